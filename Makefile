@@ -1,0 +1,45 @@
+# Two targets a newcomer needs: `make demo` and `make test`. Both make their own environment.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: demo test lint types layers units bench nights clean
+.DEFAULT_GOAL := demo
+
+$(VENV)/made-for-demo: pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info >= (3, 11) else "driftlead needs Python 3.11 or newer; this is " + sys.version.split()[0] + ". Run: make demo PYTHON=python3.11")'
+	@echo "Making the environment in $(VENV) (a minute or two the first time) ..."
+	@$(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/made-for-test: $(VENV)/made-for-demo
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	@touch $@
+
+demo: $(VENV)/made-for-demo
+	@$(BIN)/driftlead replay replay_logs/slow-drag.log.gz --demo
+
+test: lint types layers units
+
+lint: $(VENV)/made-for-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+types: $(VENV)/made-for-test
+	$(BIN)/mypy
+
+layers: $(VENV)/made-for-test
+	$(BIN)/lint-imports
+
+units: $(VENV)/made-for-test
+	$(BIN)/pytest
+
+bench: $(VENV)/made-for-test
+	$(BIN)/pytest tests/bench -m bench -s
+
+nights: $(VENV)/made-for-demo
+	$(BIN)/python -m driftlead.simulate.shipped replay_logs
+
+clean:
+	rm -rf $(VENV) build dist src/*.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis
