@@ -1,0 +1,1 @@
+"""Places on the WGS84 ellipsoid, and a metric plane around one of them."""
