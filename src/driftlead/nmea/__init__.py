@@ -1,0 +1,1 @@
+"""NMEA 0183: text in, typed observations and merged fixes out."""
