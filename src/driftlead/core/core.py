@@ -1,0 +1,433 @@
+"""The deciding core: everything that happens goes in, in order; what to tell comes out.
+
+It has no clock. Time is the ``mono_s`` of each input; limits that run out between inputs are
+decided at the instant they were due, so it makes no difference how often anybody asks.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+from driftlead.alerts.alert import Priority
+from driftlead.alerts.book import AlertBook
+from driftlead.alerts.condition import Condition
+from driftlead.core.channel import Channel
+from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Veer
+from driftlead.core.reply import Event, Reply
+from driftlead.core.settings import CoreSettings
+from driftlead.core.snapshot import Snapshot
+from driftlead.core.state_event import StateEvent
+from driftlead.core.status import SourceStatus, Status
+from driftlead.core.track_time import TrackTime
+from driftlead.errors import RefusedError
+from driftlead.lines import StampedLine
+from driftlead.nmea.fix import Fix, NoFix
+from driftlead.nmea.observations import (
+    CourseReport,
+    DepthReport,
+    DilutionReport,
+    HeadingReport,
+    PositionReport,
+    TimeReport,
+    WaterSpeedReport,
+    WindReport,
+)
+from driftlead.nmea.receiver_clock import ReceiverClock
+from driftlead.track.receiver_choice import ReceiverChoice, ReceiverId
+from driftlead.watch.watch import Outcome, Watch
+
+_OF_RECEIVER = (CourseReport, DilutionReport, TimeReport)
+_NOTHING: tuple[Event, ...] = ()
+FAULT_NAMES = frozenset({"source_silent", "notifier_failed", "journal_failed", "recording_failed"})
+
+
+class Core:
+    """One watch, fed with everything that happens in the order it happens."""
+
+    def __init__(
+        self, settings: CoreSettings, *, mono_s: float, snapshot: Snapshot | None = None
+    ) -> None:
+        """Start at ``mono_s``; with ``snapshot``, take the recorded watch up again."""
+        self._settings = settings
+        self._rank = {name: rank for rank, name in enumerate(settings.source_order)}
+        self._channels: dict[str, Channel] = {}
+        self._choice = ReceiverChoice()
+        self._clock = ReceiverClock(settings.earliest_date)
+        self._track_time = TrackTime()
+        self._watch = Watch(settings.watch, mono_s=mono_s)
+        instruments = self._watch.instruments
+        self._instruments: dict[type, Callable[[float, Any], None]] = {
+            HeadingReport: instruments.hear_heading,
+            WindReport: instruments.hear_wind,
+            DepthReport: instruments.hear_depth,
+            WaterSpeedReport: instruments.hear_water_speed,
+        }
+        self._book = AlertBook()
+        self._mono_s = mono_s
+        self._due_s = math.inf
+        self._last_fix_mono_s: float | None = None
+        self._weeks_told = 0
+        self._heard_tod_s: float | None = None
+        self._resumed = False
+        if snapshot is not None:
+            self._take_up(snapshot)
+        self._renew_due()
+
+    # -- inputs --------------------------------------------------------------------------------
+
+    def resumed(self) -> Sequence[Event]:
+        """Events to report right after a restart (``watch_resumed``, alerts still unanswered)."""
+        if not self._watch.state.on_watch:
+            return ()
+        self._resumed = True
+        unanswered = [alert for alert in self._book.alerts if alert.state.sounds]
+        state = self._watch.state.value
+        raised = self._tell(
+            [
+                Condition(
+                    name="watch_resumed",
+                    priority=Priority.CAUTION,
+                    reason="program_restarted",
+                    text=f"The program was restarted; the watch goes on (state {state}).",
+                    anchor=self._watch.anchor,
+                )
+            ],
+            self._mono_s,
+        )
+        return (*unanswered, *raised)
+
+    def feed(self, line: StampedLine) -> Sequence[Event]:
+        """Take one line. Never raises for bad text."""
+        mono_s = line.mono_s
+        events: Sequence[Event] = _NOTHING
+        if mono_s >= self._due_s:
+            events = self.advance(mono_s)
+        self._mono_s = mono_s
+        try:
+            channel = self._channels[line.source]
+        except KeyError:
+            channel = self._open_channel(line.source)
+        channel.last_mono_s = mono_s
+        observation = channel.decoder.decode(line.text)
+        if observation is None:
+            return events
+        instrument = self._instruments.get(type(observation))
+        if instrument is not None:
+            instrument(mono_s, observation)
+            return events
+        if not isinstance(observation, PositionReport):
+            if isinstance(observation, _OF_RECEIVER):
+                self._hear_of_receiver(channel, mono_s, observation)
+            return events
+        told = self._hear_position(channel, mono_s, observation)
+        if not told:
+            return events
+        return (*events, *told) if events else told
+
+    def command(self, mono_s: float, command: Command) -> Reply:
+        """Carry out a skipper's command, or refuse it without effect."""
+        before = self.advance(mono_s)
+        self._mono_s = mono_s
+        try:
+            events, text = self._carry_out(mono_s, command)
+        except RefusedError as refusal:
+            return Reply(
+                accepted=False,
+                text=f"Refused: {refusal.message}",
+                remedy=refusal.remedy,
+                events=tuple(before),
+            )
+        self._renew_due()
+        return Reply(accepted=True, text=text, events=(*before, *events))
+
+    def fault(self, mono_s: float, fault: Fault) -> Sequence[Event]:
+        """Hear that something of ours has failed or works again."""
+        before = self.advance(mono_s)
+        self._mono_s = mono_s
+        condition = Condition(
+            name=fault.name,
+            instance=fault.instance,
+            priority=None if fault.text is None else Priority.WARNING,
+            reason="failed",
+            text=fault.text or "",
+        )
+        return (*before, *self._tell([condition], mono_s))
+
+    def advance(self, mono_s: float) -> Sequence[Event]:
+        """Let time pass to ``mono_s``: limits that ran out are decided at their due time."""
+        events: list[Event] = []
+        while self._due_s <= mono_s:
+            due_s = self._due_s
+            # The due time kept is a lower bound: fixes since then may have put it off.
+            actual_s = self._watch.due_s()
+            if actual_s is not None and actual_s <= due_s:
+                events += self._tell(self._watch.advance(due_s), due_s)
+            self._renew_due()
+            if self._due_s == due_s:
+                # A limit that was due and told nothing must not hold us here for ever.
+                self._due_s = math.nextafter(due_s, math.inf)
+        self._mono_s = max(self._mono_s, mono_s)
+        return events
+
+    # -- what is known -------------------------------------------------------------------------
+
+    @property
+    def next_due_s(self) -> float | None:
+        """When ``advance`` next has something to decide, None if nothing is pending."""
+        return None if self._due_s == math.inf else self._due_s
+
+    @property
+    def on_watch(self) -> bool:
+        """Whether there is an anchor on the bottom to watch."""
+        return self._watch.state.on_watch
+
+    @property
+    def watch(self) -> Watch:
+        """The watch inside, to be looked at (pictures, summaries), never to be changed."""
+        return self._watch
+
+    def utc_s(self, mono_s: float) -> float | None:
+        """The receiver's UTC at ``mono_s`` in Unix seconds."""
+        return self._clock.utc_s(mono_s)
+
+    @property
+    def clock(self) -> ReceiverClock:
+        """The receiver's clock (a replay may tell it a date that the log never says)."""
+        return self._clock
+
+    def snapshot(self) -> Snapshot:
+        """What must survive a power cut."""
+        watch = self._watch
+        farthest_m, farthest_bearing_deg = watch.farthest
+        return Snapshot(
+            state=watch.state,
+            anchored=watch.anchored,
+            origin=watch.origin if watch.anchored is not None else None,
+            farthest_m=farthest_m,
+            farthest_bearing_deg=farthest_bearing_deg,
+            inferring=watch.inferring,
+            alerts=self._book.alerts,
+            last_number=self._book.last_number,
+        )
+
+    def status(self, mono_s: float) -> Status:
+        """The state of the watch for people."""
+        watch = self._watch
+        judgement = watch.judgement
+        anchored = watch.anchored
+        heading = watch.instruments.heading(mono_s)
+        wind = watch.instruments.wind_from(mono_s)
+        followed = self._choice.followed
+        moved_m = watch.moved_m if watch.state.on_watch else None
+        return Status(
+            state=watch.state.value,
+            utc_s=self._clock.utc_s(mono_s),
+            verdict=None if judgement is None else judgement.verdict.value,
+            reason=None if judgement is None else judgement.reason.value,
+            confidence=None if judgement is None else judgement.confidence,
+            distance_m=None if judgement is None else judgement.distance_m,
+            bearing_deg=None if judgement is None else judgement.bearing_deg,
+            radius_m=None if judgement is None else judgement.radius_m,
+            moved_m=moved_m,
+            rate_mps=None if judgement is None else judgement.rate_mps,
+            position=watch.position,
+            anchor=watch.anchor,
+            rode_m=None if anchored is None else anchored.rode_m,
+            depth_m=watch.instruments.depth_m(mono_s),
+            heading_deg=None if heading is None else heading[0],
+            wind_from_deg=None if wind is None else wind[0],
+            wind_mps=None if wind is None else wind[1],
+            fix_age_s=None
+            if self._last_fix_mono_s is None
+            else max(0.0, mono_s - self._last_fix_mono_s),
+            receiver=None if followed is None else f"{followed.source}/{followed.group}",
+            alerts=self._book.alerts,
+            sources=tuple(_source_status(channel, mono_s) for channel in self._channels.values()),
+        )
+
+    # -- inside --------------------------------------------------------------------------------
+
+    def _take_up(self, snapshot: Snapshot) -> None:
+        # What failed in the last run is told anew by this one if it still fails.
+        kept = [alert for alert in snapshot.alerts if alert.name not in FAULT_NAMES]
+        self._book = AlertBook(kept, last_number=snapshot.last_number)
+        self._watch.resume(
+            self._mono_s,
+            state=snapshot.state,
+            anchored=snapshot.anchored,
+            origin=snapshot.origin,
+            farthest_m=snapshot.farthest_m,
+            farthest_bearing_deg=snapshot.farthest_bearing_deg,
+            inferring=snapshot.inferring,
+        )
+
+    def _open_channel(self, source: str) -> Channel:
+        rank = self._rank.get(source, len(self._rank))
+        channel = Channel(source, rank, require_checksum=self._settings.require_checksum)
+        self._channels[source] = channel
+        return channel
+
+    def _hear_position(
+        self, channel: Channel, mono_s: float, report: PositionReport
+    ) -> Sequence[Event]:
+        merger, receiver = channel.receiver(report.talker, self._choice)
+        followed = self._choice.followed
+        # RMC and GGA of one epoch tell the same time; it is news only once, or with a date.
+        if (report.tod_s != self._heard_tod_s or report.date is not None) and (
+            followed is None or followed is receiver
+        ):
+            self._heard_tod_s = report.tod_s
+            if report.tod_s is not None:
+                self._clock.hear(mono_s, report.tod_s, report.date)
+        if report.variation_deg is not None:
+            self._watch.instruments.hear_variation(report.variation_deg)
+        epochs = merger.position(mono_s, report)
+        if not epochs:
+            return _NOTHING
+        outcomes: list[Outcome] = []
+        for epoch in epochs:
+            outcomes += self._hear_epoch(receiver, mono_s, epoch)
+        return self._tell(outcomes, mono_s) if outcomes else _NOTHING
+
+    def _hear_epoch(
+        self, receiver: ReceiverId, mono_s: float, epoch: Fix | NoFix
+    ) -> Sequence[Outcome]:
+        if isinstance(epoch, NoFix):
+            if self._choice.followed not in (None, receiver):
+                return ()
+            return self._watch.hear_no_fix(mono_s)
+        before = self._choice.followed
+        if not self._choice.follows(receiver, mono_s):
+            return ()
+        if before is not None and before is not receiver:
+            self._watch.restart_track()
+        self._last_fix_mono_s = mono_s
+        time_s = self._track_time.at(mono_s, epoch.tod_s)
+        outcomes = self._watch.hear_fix(mono_s, time_s, epoch)
+        if self._resumed:
+            self._resumed = False
+            return [*outcomes, Condition(name="watch_resumed", priority=None)]
+        if self._clock.weeks_corrected != self._weeks_told:
+            self._weeks_told = self._clock.weeks_corrected
+            return [*outcomes, self._date_condition()]
+        return outcomes
+
+    def _date_condition(self) -> Condition:
+        weeks = self._clock.weeks_corrected
+        return Condition(
+            name="receiver_date",
+            priority=Priority.CAUTION if weeks else None,
+            reason="gps_week_rollover",
+            text=f"The receiver's date is {weeks} weeks behind; it is corrected here.",
+        )
+
+    def _hear_of_receiver(
+        self,
+        channel: Channel,
+        mono_s: float,
+        report: CourseReport | DilutionReport | TimeReport,
+    ) -> None:
+        """What a satellite receiver says besides positions."""
+        merger, receiver = channel.receiver(report.talker, self._choice)
+        if isinstance(report, DilutionReport):
+            merger.dilution(report)
+        elif isinstance(report, CourseReport):
+            merger.course(report)
+        elif self._choice.followed in (None, receiver):
+            self._clock.hear(mono_s, report.tod_s, report.date)
+
+    def _carry_out(self, mono_s: float, command: Command) -> tuple[list[Event], str]:
+        watch = self._watch
+        match command:
+            case LetGo(late=True):
+                outcomes = watch.set_late(mono_s, rode_m=command.rode_m, depth_m=command.depth_m)
+            case LetGo():
+                outcomes = watch.let_go(
+                    mono_s, rode_m=command.rode_m, depth_m=command.depth_m, drop=command.drop
+                )
+            case Veer():
+                outcomes = watch.veer(mono_s, rode_m=command.rode_m, depth_m=command.depth_m)
+            case Acknowledge():
+                return self._acknowledge(mono_s, command.name)
+            case _:
+                # Weighing is an answer too: nobody weighs without knowing.
+                answered, _text = self._acknowledge(mono_s, "drag", quietly=True)
+                outcomes = watch.weigh()
+                return [*answered, *self._tell(outcomes, mono_s)], _said(command, watch)
+        return self._tell(outcomes, mono_s), _said(command, watch)
+
+    def _acknowledge(
+        self, mono_s: float, name: str | None, *, quietly: bool = False
+    ) -> tuple[list[Event], str]:
+        changes = self._book.acknowledge(name, mono_s=mono_s, utc_s=self._clock.utc_s(mono_s))
+        if changes:
+            names = ", ".join(alert.name.replace("_", " ") for alert in changes)
+            return list(changes), f"Acknowledged: {names}."
+        if quietly:
+            return [], ""
+        if name is not None and all(alert.name != name for alert in self._book.alerts):
+            names = ", ".join(sorted({alert.name for alert in self._book.alerts})) or "none"
+            raise RefusedError(
+                f"No alert called {name!r} is up.", remedy=f"Alerts that are up: {names}."
+            )
+        return [], "Nothing to acknowledge: no alert is waiting."
+
+    def _tell(self, outcomes: Iterable[Outcome], mono_s: float) -> list[Event]:
+        """Outcomes of the watch as events, stamped; conditions go through the alert book."""
+        utc_s = self._clock.utc_s(mono_s)
+        events: list[Event] = []
+        for outcome in outcomes:
+            if isinstance(outcome, Condition):
+                events += self._book.take(outcome, mono_s=mono_s, utc_s=utc_s)
+            else:
+                events.append(
+                    StateEvent(
+                        name=outcome.event.value,
+                        state=outcome.state.value,
+                        reason=outcome.reason,
+                        mono_s=mono_s,
+                        utc_s=utc_s,
+                        moved_m=outcome.moved_m,
+                        bearing_deg=outcome.bearing_deg,
+                        anchor=outcome.anchor,
+                    )
+                )
+        self._renew_due()
+        return events
+
+    def _renew_due(self) -> None:
+        due_s = self._watch.due_s()
+        self._due_s = math.inf if due_s is None else due_s
+
+
+def _source_status(channel: Channel, mono_s: float) -> SourceStatus:
+    decoder = channel.decoder
+    return SourceStatus(
+        name=channel.source,
+        line_age_s=max(0.0, mono_s - channel.last_mono_s),
+        accepted=dict(sorted(decoder.accepted.items())),
+        unsupported=dict(sorted(decoder.unsupported.items())),
+        rejected={reason.value: count for reason, count in sorted(decoder.rejected.items())},
+    )
+
+
+def _said(command: Any, watch: Watch) -> str:
+    """What the skipper is told after a command that was carried out."""
+    anchored = watch.anchored
+    match command:
+        case LetGo(late=True):
+            sigma_m = anchored.place.sigma_m if anchored is not None else 0.0
+            return (
+                f"Watch set late. The anchor's place is inferred, to {sigma_m:.0f} m as yet; it "
+                "gets better as she swings."
+            )
+        case LetGo():
+            sigma_m = anchored.place.sigma_m if anchored is not None else 0.0
+            rode = "" if command.rode_m else " Say driftlead veer LENGTH when the rode is out."
+            return f"Let go: the drop point is marked, good to {sigma_m:.0f} m.{rode}"
+        case Veer():
+            circle, _whole = anchored.circle(watch.settings) if anchored else (None, False)
+            radius = f" The drag circle is {circle.radius_m:.0f} m." if circle else ""
+            return f"Rode out: {command.rode_m:.0f} m.{radius}"
+        case _:
+            return "Aweigh: the watch has ended."

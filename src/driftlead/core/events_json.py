@@ -1,0 +1,75 @@
+"""The events contract: one JSON object a line, version 1 (described in docs/events.md)."""
+
+import datetime as dt
+import json
+from typing import Any, Final
+
+from driftlead.core.reply import Event
+from driftlead.core.state_event import StateEvent
+from driftlead.geodesy.anchor_estimate import AnchorEstimate
+
+EVENTS_VERSION: Final = 1
+
+
+def utc_text(utc_s: float | None) -> str | None:
+    """ISO 8601 UTC to the millisecond, ending in Z; None stays None."""
+    if utc_s is None:
+        return None
+    # Rounded first: a double of Unix seconds is good to a microsecond, not to a nanosecond.
+    milliseconds = round(utc_s * 1000.0)
+    moment = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(milliseconds=milliseconds)
+    return moment.strftime("%Y-%m-%dT%H:%M:%S.") + f"{milliseconds % 1000:03d}Z"
+
+
+def event_to_data(event: Event) -> dict[str, Any]:
+    """One event as a plain dict, keys in the contract's order."""
+    if isinstance(event, StateEvent):
+        return {
+            "v": EVENTS_VERSION,
+            "t": utc_text(event.utc_s),
+            "kind": "state",
+            "name": event.name,
+            "priority": None,
+            "state": event.state,
+            "reason": event.reason,
+            "moved_m": _rounded(event.moved_m, 1),
+            "bearing_deg": _rounded(event.bearing_deg, 1),
+            "anchor": _anchor(event.anchor),
+        }
+    return {
+        "v": EVENTS_VERSION,
+        "t": utc_text(event.utc_s),
+        "kind": "alert",
+        "name": event.name,
+        "instance": event.instance,
+        "number": event.number,
+        "priority": event.priority.value,
+        "state": event.state.value,
+        "reason": event.reason,
+        "text": event.text,
+        "moved_m": _rounded(event.moved_m, 1),
+        "bearing_deg": _rounded(event.bearing_deg, 1),
+        "rate_mps": _rounded(event.rate_mps, 3),
+        "confidence": _rounded(event.confidence, 3),
+        "anchor": _anchor(event.anchor),
+    }
+
+
+def event_to_json(event: Event) -> str:
+    """One event as one line of JSON without the line end. Equal events give equal bytes."""
+    return json.dumps(event_to_data(event), separators=(",", ":"))
+
+
+def _anchor(anchor: AnchorEstimate | None) -> dict[str, Any] | None:
+    if anchor is None:
+        return None
+    return {
+        "lat": round(anchor.lat_deg, 7),
+        "lon": round(anchor.lon_deg, 7),
+        "sigma_m": round(anchor.sigma_m, 1),
+        "method": anchor.method.value,
+    }
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(value, digits)

@@ -1,0 +1,1 @@
+"""From fixes to a track that can be trusted: gating and filtering."""

@@ -1,0 +1,212 @@
+"""Filters fixes into a track that a multipath step cannot fool.
+
+Each fix is compared with dead reckoning: where the Doppler speed and course of the receiver
+carried the boat since the last one. Doppler is measured on the carrier and hardly minds the
+reflections that throw a position off by tens of metres, so a step it does not explain is the
+receiver's, not the boat's. Within the gate the track is a complementary filter: Doppler for the
+quick part, position for the slow part, blended over ``BLEND_S``.
+
+A step that stays is believed in the end (``PERSIST_S``): it may have been the track that was
+wrong. A receiver that holds its position while slow, then steps to the truth, is believed soon
+(``HELD_PERSIST_S``), unless the step is larger than holding explains.
+"""
+
+import math
+from typing import Final
+
+from driftlead.track.point import FixState, TrackPoint
+
+BLEND_S: Final = 15.0
+"""Time over which position outweighs dead reckoning. Long against a receiver's jitter, short
+against a boat's yaw of one to three minutes."""
+BLEND_NO_DOPPLER_S: Final = 6.0
+GATE_M: Final = 5.0
+"""A step the receiver's own wander can explain: real consumer receivers at rest walk about 1 m
+in a minute, so five times that within ``BLEND_S`` is not wander."""
+GATE_NO_DOPPLER_M: Final = 12.0
+DOPPLER_ERROR_MPS: Final = 0.25
+UNKNOWN_SPEED_MPS: Final = 1.0
+"""How fast a boat at anchor may move unseen when nothing tells her speed."""
+PERSIST_S: Final = 120.0
+HELD_PERSIST_S: Final = 10.0
+HELD_S: Final = 20.0
+"""A position identical for this long before a jump: the receiver was holding it."""
+HELD_STEP_M: Final = 20.0
+"""Receivers let go of a held position after some ten metres; a larger step is something else."""
+RECKONING_DRIFT_MPS: Final = 0.03
+"""How fast dead reckoning loses its worth while fixes are refused."""
+MAX_GAP_S: Final = 300.0
+"""After a gap longer than this the old track says nothing about the new fix."""
+
+
+class TrackFilter:
+    """The filtered track of one receiver's antenna, in plane coordinates."""
+
+    def __init__(self, fix_sigma_m: float) -> None:
+        """``fix_sigma_m`` is the receiver's slow error per axis at HDOP 1, in metres."""
+        self._fix_sigma_m = fix_sigma_m
+        self._started = False
+        self._gain_dt_s = self._gain_blend_s = self._gain = 0.0
+        self._time_s = 0.0
+        self._east_m = self._north_m = 0.0
+        self._east_mps = self._north_mps = 0.0
+        self._raw = (0.0, 0.0)
+        self._unchanged_since_s = 0.0
+        self._jumped_since_s: float | None = None
+        self._candidate = (0.0, 0.0)
+        self._candidate_since_s = 0.0
+        self._persist_s = PERSIST_S
+
+    def restart(self) -> None:
+        """Forget the track: the next fix starts a new one (another receiver, a long gap)."""
+        self._started = False
+
+    def shift_plane(self, east_m: float, north_m: float) -> None:
+        """Move the origin of the plane: every coordinate loses ``(east_m, north_m)``."""
+        self._east_m -= east_m
+        self._north_m -= north_m
+        self._raw = (self._raw[0] - east_m, self._raw[1] - north_m)
+        self._candidate = (self._candidate[0] - east_m, self._candidate[1] - north_m)
+
+    def update(
+        self,
+        time_s: float,
+        mono_s: float,
+        east_m: float,
+        north_m: float,
+        *,
+        quantum_m: float,
+        sog_mps: float | None,
+        cog_deg: float | None,
+        hdop: float | None,
+    ) -> TrackPoint:
+        """Take one fix in plane coordinates; ``time_s`` must not run backwards."""
+        dilution = 1.0 if hdop is None or hdop < 1.0 else min(hdop, 20.0)
+        sigma_m = self._fix_sigma_m * dilution + 0.3 * quantum_m
+        if sog_mps is None:
+            east_mps = north_mps = 0.0
+        elif cog_deg is None:
+            # At rest many receivers leave the course out: the speed then is noise about nothing.
+            east_mps = north_mps = 0.0
+        else:
+            course_rad = math.radians(cog_deg)
+            east_mps = sog_mps * math.sin(course_rad)
+            north_mps = sog_mps * math.cos(course_rad)
+        dt_s = time_s - self._time_s
+        if not self._started or dt_s > MAX_GAP_S:
+            return self._start(time_s, mono_s, east_m, north_m, sigma_m, east_mps, north_mps)
+
+        raw = (east_m, north_m)
+        held_s = self._time_s - self._unchanged_since_s
+        if raw != self._raw:
+            self._raw = raw
+            self._unchanged_since_s = time_s
+
+        self._time_s = time_s
+        reckoned_east_m = self._east_m + 0.5 * (self._east_mps + east_mps) * dt_s
+        reckoned_north_m = self._north_m + 0.5 * (self._north_mps + north_mps) * dt_s
+        self._east_mps, self._north_mps = east_mps, north_mps
+        off_east_m = east_m - reckoned_east_m
+        off_north_m = north_m - reckoned_north_m
+        if sog_mps is None:
+            gate_m = GATE_NO_DOPPLER_M + UNKNOWN_SPEED_MPS * dt_s
+            blend_s = BLEND_NO_DOPPLER_S
+        else:
+            gate_m = GATE_M + DOPPLER_ERROR_MPS * dt_s
+            blend_s = BLEND_S
+        gate_m += quantum_m
+        jumped_s = 0.0
+        if self._jumped_since_s is not None:
+            jumped_s = time_s - self._jumped_since_s
+            gate_m += RECKONING_DRIFT_MPS * jumped_s
+
+        if off_east_m * off_east_m + off_north_m * off_north_m <= gate_m * gate_m:
+            self._jumped_since_s = None
+            if dt_s != self._gain_dt_s or blend_s != self._gain_blend_s:
+                # The interval hardly ever changes; an exponential each fix would be wasted.
+                self._gain_dt_s, self._gain_blend_s = dt_s, blend_s
+                self._gain = 1.0 - math.exp(-dt_s / blend_s)
+            gain = self._gain
+            self._east_m = reckoned_east_m + gain * off_east_m
+            self._north_m = reckoned_north_m + gain * off_north_m
+            return TrackPoint(
+                time_s,
+                mono_s,
+                self._east_m,
+                self._north_m,
+                sigma_m,
+                east_mps,
+                north_mps,
+                FixState.TAKEN,
+                0.0,
+                time_s - self._unchanged_since_s,
+            )
+
+        self._east_m, self._north_m = reckoned_east_m, reckoned_north_m
+        if self._jumped_since_s is None:
+            self._jumped_since_s = time_s
+            self._candidate = raw
+            self._candidate_since_s = time_s
+            let_go_of = held_s >= HELD_S and math.hypot(off_east_m, off_north_m) <= HELD_STEP_M
+            self._persist_s = HELD_PERSIST_S if let_go_of else PERSIST_S
+        else:
+            self._follow_candidate(time_s, raw, gate_m, east_mps * dt_s, north_mps * dt_s)
+            if time_s - self._candidate_since_s >= self._persist_s:
+                since_s = self._unchanged_since_s
+                self._start(time_s, mono_s, east_m, north_m, sigma_m, east_mps, north_mps)
+                self._unchanged_since_s = since_s
+                return self._point(mono_s, sigma_m, FixState.REACQUIRED, 0.0)
+        return self._point(
+            mono_s, sigma_m + RECKONING_DRIFT_MPS * jumped_s, FixState.JUMPED, jumped_s
+        )
+
+    def _follow_candidate(
+        self, time_s: float, raw: tuple[float, float], gate_m: float, east_m: float, north_m: float
+    ) -> None:
+        """Whether the place it jumped to holds, carried along by Doppler; else begin anew."""
+        expected_east_m = self._candidate[0] + east_m
+        expected_north_m = self._candidate[1] + north_m
+        if math.hypot(raw[0] - expected_east_m, raw[1] - expected_north_m) <= gate_m:
+            # Follow the fixes loosely, so that the receiver's own wander does not end the vigil.
+            self._candidate = (
+                0.9 * expected_east_m + 0.1 * raw[0],
+                0.9 * expected_north_m + 0.1 * raw[1],
+            )
+        else:
+            self._candidate = raw
+            self._candidate_since_s = time_s
+
+    def _start(
+        self,
+        time_s: float,
+        mono_s: float,
+        east_m: float,
+        north_m: float,
+        sigma_m: float,
+        east_mps: float,
+        north_mps: float,
+    ) -> TrackPoint:
+        self._started = True
+        self._time_s = time_s
+        self._east_m, self._north_m = east_m, north_m
+        self._east_mps, self._north_mps = east_mps, north_mps
+        self._raw = (east_m, north_m)
+        self._unchanged_since_s = time_s
+        self._jumped_since_s = None
+        return self._point(mono_s, sigma_m, FixState.REACQUIRED, 0.0)
+
+    def _point(
+        self, mono_s: float, sigma_m: float, fix_state: FixState, jumped_s: float
+    ) -> TrackPoint:
+        return TrackPoint(
+            self._time_s,
+            mono_s,
+            self._east_m,
+            self._north_m,
+            sigma_m,
+            self._east_mps,
+            self._north_mps,
+            fix_state,
+            jumped_s,
+            self._time_s - self._unchanged_since_s,
+        )

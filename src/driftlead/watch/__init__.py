@@ -1,0 +1,1 @@
+"""The watch itself: its states, the detector, and where the anchor is."""

@@ -1,0 +1,55 @@
+"""What is known of the anchor that is down."""
+
+import math
+
+from attrs import evolve, frozen
+
+from driftlead.geodesy.anchor_estimate import AnchorEstimate, AnchorMethod
+from driftlead.geodesy.plane import LocalPlane, offset
+from driftlead.geodesy.position import Position
+from driftlead.tackle.drag_circle import DragCircle, drag_circle
+from driftlead.watch.detector import AnchorInPlane
+from driftlead.watch.settings import WatchSettings
+
+MOVED_SIGMA_M = 5.0
+"""How well a drag's length is known at best: yaw and slack of the rode hide that much."""
+
+
+@frozen(kw_only=True)
+class Anchored:
+    """The anchor, the rode that is out, and the depth at let go. ``drop`` never changes."""
+
+    drop: Position
+    place: AnchorInPlane
+    method: AnchorMethod
+    rode_m: float | None = None
+    depth_m: float | None = None
+
+    def estimate(self, plane: LocalPlane) -> AnchorEstimate:
+        """The anchor's place in degrees."""
+        lat_deg, lon_deg = plane.to_lat_lon(self.place.east_m, self.place.north_m)
+        return AnchorEstimate(lat_deg, lon_deg, self.place.sigma_m, self.method)
+
+    def circle(self, settings: WatchSettings) -> tuple[DragCircle | None, bool]:
+        """The drag circle without the fixes' error, and whether the whole rode had to serve."""
+        tackle, boat = settings.tackle, settings.boat
+        rode_m = self.rode_m if self.rode_m is not None else tackle.rode_aboard_m
+        if rode_m is None:
+            return None, False
+        circle = drag_circle(
+            rode_m=rode_m,
+            depth_m=self.depth_m,
+            bow_height_m=boat.bow_height_m,
+            antenna_aft_m=boat.antenna_aft_m,
+            rode_slack=tackle.rode_slack,
+            sigma_m=0.0,
+            sigmas=0.0,
+        )
+        return circle, self.rode_m is None
+
+    def moved(self, bearing_deg: float, moved_m: float) -> "Anchored":
+        """The anchor after a drag of ``moved_m`` towards ``bearing_deg``."""
+        east_m, north_m = offset(bearing_deg, moved_m)
+        sigma_m = math.sqrt(self.place.sigma_m**2 + MOVED_SIGMA_M**2 + (0.1 * moved_m) ** 2)
+        place = AnchorInPlane(self.place.east_m + east_m, self.place.north_m + north_m, sigma_m)
+        return evolve(self, place=place, method=AnchorMethod.MOVED)

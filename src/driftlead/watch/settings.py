@@ -1,0 +1,74 @@
+"""The watch's settings: the boat, her tackle, and the limits, each with its unit in its name."""
+
+from attrs import field, frozen
+
+
+@frozen(kw_only=True)
+class BoatSettings:
+    """The boat's own measures in metres.
+
+    ``antenna_aft_m`` is the distance from the bow roller aft to the GNSS antenna.
+    """
+
+    bow_height_m: float = 1.0
+    antenna_aft_m: float = 0.0
+    length_m: float = 10.0
+
+
+@frozen(kw_only=True)
+class TackleSettings:
+    """What is in the chain locker.
+
+    ``rode_aboard_m`` is all the rode there is: before the skipper says how much is out, the boat
+    cannot be farther from the anchor than this. None: not known. ``rode_slack`` is how
+    much longer the rode may really be than the skipper counts, stretch included, as a fraction.
+    """
+
+    rode_aboard_m: float | None = None
+    rode_slack: float = 0.08
+
+
+@frozen(kw_only=True)
+class DetectorSettings:
+    """When the circle detector speaks.
+
+    ``dwell_s``: the filtered track must stay outside the drag circle this long;
+    ``floor_m``: beyond the circle by this much, ``floor_dwell_s`` is enough (breakouts).
+    ``sigmas``: how many standard errors of fix and anchor the circle is widened by.
+    ``fix_sigma_m``: the receiver's slow error per axis at HDOP 1.
+    """
+
+    dwell_s: float = 30.0
+    floor_m: float = 25.0
+    floor_dwell_s: float = 8.0
+    sigmas: float = 2.0
+    fix_sigma_m: float = 2.5
+
+
+@frozen(kw_only=True)
+class LimitSettings:
+    """How long each kind of blindness may last before it is a warning, then an alarm (seconds).
+
+    Limits stretch to three times the receiver's own interval where that is longer.
+    """
+
+    stale_warning_s: float = 30.0
+    stale_alarm_s: float = 180.0
+    lost_warning_s: float = 60.0
+    lost_alarm_s: float = 300.0
+    poor_caution_s: float = 60.0
+    poor_warning_s: float = 600.0
+    frozen_caution_s: float = 180.0
+    frozen_warning_s: float = 900.0
+    poor_hdop: float = 5.0
+    rode_unknown_s: float = 300.0
+
+
+@frozen(kw_only=True)
+class WatchSettings:
+    """Everything the watch needs to know."""
+
+    boat: BoatSettings = field(factory=BoatSettings)
+    tackle: TackleSettings = field(factory=TackleSettings)
+    detector: DetectorSettings = field(factory=DetectorSettings)
+    limits: LimitSettings = field(factory=LimitSettings)

@@ -1,0 +1,125 @@
+"""The states of the watch and what leads from one to another: the only place that says so.
+
+Everything that changes the state goes through ``next_state``. An event the table does not list
+for a state is refused and changes nothing.
+"""
+
+import enum
+from typing import Final
+
+from driftlead.errors import RefusedError
+
+
+class WatchState(enum.StrEnum):
+    """Where the anchor is in its day."""
+
+    STOWED = "stowed"
+    """In its place on the bow; no watch."""
+    LET_GO = "let_go"
+    """It touches bottom; the boat is still over it."""
+    LAYING_BACK = "laying_back"
+    """The boat falls astern while rode is veered."""
+    BROUGHT_UP = "brought_up"
+    """She has fetched up to it and lies to it; the first minutes are watched closely."""
+    RIDING = "riding"
+    """She rides to her anchor."""
+    DRAGGING = "dragging"
+    """The anchor is coming home."""
+    AWEIGH = "aweigh"
+    """Off the bottom and coming up; no watch."""
+
+    @property
+    def on_watch(self) -> bool:
+        """Whether there is an anchor on the bottom to watch."""
+        return self not in (WatchState.STOWED, WatchState.AWEIGH)
+
+
+class WatchEvent(enum.StrEnum):
+    """What may happen to the watch: the skipper's commands, and what the track shows."""
+
+    LET_GO = "let_go"
+    """Command: the anchor touches bottom now."""
+    SET_LATE = "set_late"
+    """Command: the anchor has been down for a while and the boat lies back."""
+    VEER = "veer"
+    """Command: this much rode is out."""
+    WEIGH = "weigh"
+    """Command: the anchor leaves the bottom."""
+    FELL_BACK = "fell_back"
+    """The track leaves the drop point."""
+    FETCHED_UP = "fetched_up"
+    """The boat has stopped falling back."""
+    SETTLED = "settled"
+    """She has lain to the anchor for a while without moving it."""
+    DRAG_FOUND = "drag_found"
+    """The detector says that the anchor moves."""
+    HELD_AGAIN = "held_again"
+    """After a drag, the anchor has stopped moving."""
+    STOWED = "stowed"
+    """Time or way made good say that the anchor is up."""
+
+
+_S, _E = WatchState, WatchEvent
+
+TRANSITIONS: Final[dict[WatchState, dict[WatchEvent, WatchState]]] = {
+    _S.STOWED: {_E.LET_GO: _S.LET_GO, _E.SET_LATE: _S.RIDING},
+    _S.LET_GO: {
+        # Said too early, said again: the later word counts.
+        _E.LET_GO: _S.LET_GO,
+        _E.VEER: _S.LAYING_BACK,
+        _E.FELL_BACK: _S.LAYING_BACK,
+        _E.DRAG_FOUND: _S.DRAGGING,
+        _E.WEIGH: _S.AWEIGH,
+    },
+    _S.LAYING_BACK: {
+        _E.VEER: _S.LAYING_BACK,
+        _E.FETCHED_UP: _S.BROUGHT_UP,
+        _E.DRAG_FOUND: _S.DRAGGING,
+        _E.WEIGH: _S.AWEIGH,
+    },
+    _S.BROUGHT_UP: {
+        _E.VEER: _S.LAYING_BACK,
+        _E.SETTLED: _S.RIDING,
+        _E.DRAG_FOUND: _S.DRAGGING,
+        _E.WEIGH: _S.AWEIGH,
+    },
+    _S.RIDING: {
+        _E.VEER: _S.RIDING,
+        _E.DRAG_FOUND: _S.DRAGGING,
+        _E.WEIGH: _S.AWEIGH,
+    },
+    _S.DRAGGING: {
+        _E.VEER: _S.LAYING_BACK,
+        _E.HELD_AGAIN: _S.RIDING,
+        _E.WEIGH: _S.AWEIGH,
+    },
+    _S.AWEIGH: {
+        _E.LET_GO: _S.LET_GO,
+        _E.SET_LATE: _S.RIDING,
+        _E.STOWED: _S.STOWED,
+    },
+}
+
+_REMEDIES: Final[dict[WatchEvent, str]] = {
+    _E.LET_GO: "The anchor is down already. To mark it anew, say `driftlead weigh` first.",
+    _E.SET_LATE: "A watch is kept already. To set it anew, say `driftlead weigh` first.",
+    _E.VEER: "No anchor is down. Say `driftlead let-go` when it touches bottom.",
+    _E.WEIGH: "No anchor is down, so there is none to weigh.",
+}
+
+
+def is_legal(state: WatchState, event: WatchEvent) -> bool:
+    """Whether ``event`` means anything in ``state``."""
+    return event in TRANSITIONS[state]
+
+
+def next_state(state: WatchState, event: WatchEvent) -> WatchState:
+    """The state after ``event``; raises RefusedError with the remedy if it is illegal."""
+    following = TRANSITIONS[state].get(event)
+    if following is None:
+        raise RefusedError(
+            f"{event.value.replace('_', ' ')} makes no sense while {state.value.replace('_', ' ')}"
+            f" (state {state.value}).",
+            remedy=_REMEDIES.get(event, ""),
+        )
+    return following
