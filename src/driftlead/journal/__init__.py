@@ -1,0 +1,1 @@
+"""What must survive a power cut: the watch and its events, and the raw recordings."""

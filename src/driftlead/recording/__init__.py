@@ -1,0 +1,1 @@
+"""The plain-text format in which runs are recorded and replayed."""
