@@ -1,0 +1,1 @@
+"""Where lines come from: serial ports, UDP, TCP and recorded logs."""
