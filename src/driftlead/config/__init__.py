@@ -1,0 +1,1 @@
+"""The one TOML file that describes the boat and her equipment."""
