@@ -1,0 +1,1 @@
+"""Synthetic nights with known truth, in the demo scenario."""
