@@ -1,0 +1,1 @@
+"""Recorded nights through the same core, as fast as they can be read."""
