@@ -1,0 +1,1 @@
+"""Where alerts go: sound, pins, webhooks, the log, and anything a plug-in adds."""
