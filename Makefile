@@ -18,7 +18,14 @@ $(VENV)/made-for-test: $(VENV)/made-for-demo
 	@touch $@
 
 demo: $(VENV)/made-for-demo
-	@$(BIN)/driftlead replay replay_logs/slow-drag.log.gz --demo
+	@echo "A recorded night of the sloop Corvid, through the same watch as aboard:"
+	@echo
+	@mkdir -p demo-out
+	@# Status 10 says that an alarm was raised, which is how this night must end.
+	@$(BIN)/driftlead replay replay_logs/slow-drag.log.gz --picture demo-out/slow-drag.svg \
+		|| test $$? -eq 10
+	@echo
+	@echo "Her track with the drag circle: demo-out/slow-drag.svg"
 
 test: lint types layers units
 
@@ -42,4 +49,4 @@ nights: $(VENV)/made-for-demo
 	$(BIN)/python -m driftlead.simulate.shipped replay_logs
 
 clean:
-	rm -rf $(VENV) build dist src/*.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	rm -rf $(VENV) demo-out build dist src/*.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis

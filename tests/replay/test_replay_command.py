@@ -158,7 +158,7 @@ def test_a_log_cut_off_in_its_gzip_is_replayed_as_far_as_it_goes(tmp_path: Path)
     result = run(cut)
     assert result.exit_code == 1
     assert "breaks off" in result.output
-    assert "riding" in result.output
+    assert "Riding" in result.output
 
 
 def test_pictures_are_written(tmp_path: Path) -> None:

@@ -34,6 +34,7 @@ class AlertBook:
         alert = self._alerts.get(key)
         if condition.priority is None:
             return self._rectify(key, alert, mono_s, utc_s)
+        anew = key in self._gone
         self._gone.discard(key)
         if alert is None or alert.state is AlertState.RECTIFIED_UNACKNOWLEDGED:
             self.last_number += 1
@@ -42,10 +43,11 @@ class AlertBook:
             return [self._keep(self._made(condition, state, self.last_number, mono_s, utc_s, None))]
         if condition.priority.rank > alert.priority.rank:
             state = next_alert_state(alert.state, AlertEvent.ESCALATED)
-        elif condition.priority is alert.priority and condition.reason == alert.reason:
+        elif condition.priority is alert.priority and condition.reason == alert.reason and not anew:
             return []
         else:
-            # Another reason, or less urgent: worth telling, not worth sounding anew.
+            # Another reason, less urgent, or once more before anybody answered: worth telling, not
+            # worth sounding anew.
             state = alert.state
             if condition.priority is Priority.CAUTION:
                 state = AlertState.ACTIVE_ACKNOWLEDGED

@@ -3,11 +3,13 @@
 from typing import Final
 
 from driftlead.nmea.decode import Decoder
-from driftlead.nmea.epoch import EpochMerger, receiver_group
+from driftlead.nmea.epoch import SATELLITE, EpochMerger, receiver_group
 from driftlead.track.receiver_choice import ReceiverChoice, ReceiverId
 
 MAX_RECEIVERS: Final = 8
 """A wire full of invented talkers must not grow the memory."""
+_THE_REST: Final = "others"
+"""What talkers beyond these count as, all together."""
 
 
 class Channel:
@@ -28,12 +30,12 @@ class Channel:
         if found is not None:
             return found
         group = receiver_group(talker)
+        if group != SATELLITE and len(self._by_group) >= MAX_RECEIVERS:
+            group = group if group in self._by_group else _THE_REST
         found = self._by_group.get(group)
         if found is None:
             receiver = ReceiverId(self.source, group)
-            found = (EpochMerger(self.source), receiver)
-            if len(self._by_group) < MAX_RECEIVERS:
-                self._by_group[group] = found
+            found = self._by_group[group] = (EpochMerger(self.source), receiver)
             choice.enrol(receiver, self.rank)
         if len(self._mergers) < 4 * MAX_RECEIVERS:
             self._mergers[talker] = found

@@ -20,6 +20,7 @@ from driftlead.core.state_event import StateEvent
 from driftlead.core.status import SourceStatus, Status
 from driftlead.core.track_time import TrackTime
 from driftlead.errors import RefusedError
+from driftlead.geodesy.position import Position
 from driftlead.lines import StampedLine
 from driftlead.nmea.fix import Fix, NoFix
 from driftlead.nmea.observations import (
@@ -34,10 +35,12 @@ from driftlead.nmea.observations import (
 )
 from driftlead.nmea.receiver_clock import ReceiverClock
 from driftlead.track.receiver_choice import ReceiverChoice, ReceiverId
+from driftlead.watch.state_table import WatchState
 from driftlead.watch.watch import Outcome, Watch
 
 _OF_RECEIVER = (CourseReport, DilutionReport, TimeReport)
 _NOTHING: tuple[Event, ...] = ()
+_NOT_KNOWN = -1
 FAULT_NAMES = frozenset({"source_silent", "notifier_failed", "journal_failed", "recording_failed"})
 
 
@@ -161,11 +164,13 @@ class Core:
             # The due time kept is a lower bound: fixes since then may have put it off.
             actual_s = self._watch.due_s()
             if actual_s is not None and actual_s <= due_s:
-                events += self._tell(self._watch.advance(due_s), due_s)
+                # An input may bring a limit with it that ran out before: decided there and then.
+                at_s = max(due_s, self._mono_s)
+                events += self._tell(self._watch.advance(at_s), at_s)
             self._renew_due()
-            if self._due_s == due_s:
+            if self._due_s <= due_s:
                 # A limit that was due and told nothing must not hold us here for ever.
-                self._due_s = math.nextafter(due_s, math.inf)
+                self._due_s = due_s + 1.0
         self._mono_s = max(self._mono_s, mono_s)
         return events
 
@@ -251,6 +256,13 @@ class Core:
         # What failed in the last run is told anew by this one if it still fails.
         kept = [alert for alert in snapshot.alerts if alert.name not in FAULT_NAMES]
         self._book = AlertBook(kept, last_number=snapshot.last_number)
+        if snapshot.state is not WatchState.DRAGGING:
+            # She held again (or was veered to) unanswered: one answer is all the alert waits for.
+            self._book.take(Condition(name="drag", priority=None), mono_s=self._mono_s, utc_s=None)
+        # What the last run told of its start and of the date is this run's to clear.
+        self._resumed = self._book.find("watch_resumed") is not None
+        if self._book.find("receiver_date") is not None:
+            self._weeks_told = _NOT_KNOWN
         self._watch.resume(
             self._mono_s,
             state=snapshot.state,
@@ -259,6 +271,7 @@ class Core:
             farthest_m=snapshot.farthest_m,
             farthest_bearing_deg=snapshot.farthest_bearing_deg,
             inferring=snapshot.inferring,
+            alerts=kept,
         )
 
     def _open_channel(self, source: str) -> Channel:
@@ -295,7 +308,9 @@ class Core:
         if isinstance(epoch, NoFix):
             if self._choice.followed not in (None, receiver):
                 return ()
-            return self._watch.hear_no_fix(mono_s)
+            no_fix = self._watch.hear_no_fix(mono_s)
+            self._renew_due()
+            return no_fix
         before = self._choice.followed
         if not self._choice.follows(receiver, mono_s):
             return ()
@@ -339,6 +354,11 @@ class Core:
     def _carry_out(self, mono_s: float, command: Command) -> tuple[list[Event], str]:
         watch = self._watch
         match command:
+            case LetGo(late=True, drop=Position()):
+                raise RefusedError(
+                    "A watch set late works out where the anchor is; here the place is given too.",
+                    remedy="Leave out --late if the place is known, or --drop if it is not.",
+                )
             case LetGo(late=True):
                 outcomes = watch.set_late(mono_s, rode_m=command.rode_m, depth_m=command.depth_m)
             case LetGo():
@@ -351,8 +371,8 @@ class Core:
                 return self._acknowledge(mono_s, command.name)
             case _:
                 # Weighing is an answer too: nobody weighs without knowing.
-                answered, _text = self._acknowledge(mono_s, "drag", quietly=True)
                 outcomes = watch.weigh()
+                answered, _text = self._acknowledge(mono_s, "drag", quietly=True)
                 return [*answered, *self._tell(outcomes, mono_s)], _said(command, watch)
         return self._tell(outcomes, mono_s), _said(command, watch)
 

@@ -33,7 +33,7 @@ def event_to_data(event: Event) -> dict[str, Any]:
             "state": event.state,
             "reason": event.reason,
             "moved_m": _rounded(event.moved_m, 1),
-            "bearing_deg": _rounded(event.bearing_deg, 1),
+            "bearing_deg": _bearing(event.bearing_deg),
             "anchor": _anchor(event.anchor),
         }
     return {
@@ -48,7 +48,7 @@ def event_to_data(event: Event) -> dict[str, Any]:
         "reason": event.reason,
         "text": event.text,
         "moved_m": _rounded(event.moved_m, 1),
-        "bearing_deg": _rounded(event.bearing_deg, 1),
+        "bearing_deg": _bearing(event.bearing_deg),
         "rate_mps": _rounded(event.rate_mps, 3),
         "confidence": _rounded(event.confidence, 3),
         "anchor": _anchor(event.anchor),
@@ -69,6 +69,11 @@ def _anchor(anchor: AnchorEstimate | None) -> dict[str, Any] | None:
         "sigma_m": round(anchor.sigma_m, 1),
         "method": anchor.method.value,
     }
+
+
+def _bearing(bearing_deg: float | None) -> float | None:
+    # 359.96 is north, and north is 0.
+    return None if bearing_deg is None else round(bearing_deg, 1) % 360.0
 
 
 def _rounded(value: float | None, digits: int) -> float | None:

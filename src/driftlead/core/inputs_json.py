@@ -5,6 +5,7 @@ from typing import Any, Final
 
 import cattrs
 from attrs import fields
+from cattrs.v import format_exception
 
 from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Veer, Weigh
 from driftlead.errors import UserInputError
@@ -17,6 +18,16 @@ VERBS: Final[dict[str, type[Command]]] = {
 }
 _NAMES: Final = {kind: verb for verb, kind in VERBS.items()}
 _CONVERTER: Final = cattrs.Converter(forbid_extra_keys=True)
+
+
+def _true_or_false(value: Any, _: Any) -> bool:
+    if not isinstance(value, bool):
+        raise UserInputError(f"{value!r} is not a yes or no.", remedy="Write true or false.")
+    return value
+
+
+# Left to itself it would take "false", which is some text, for true.
+_CONVERTER.register_structure_hook(bool, _true_or_false)
 
 
 def command_to_json(command: Command) -> dict[str, Any]:
@@ -57,16 +68,18 @@ def _structured(data: dict[str, Any], kind: Any, what: str) -> Any:
     try:
         return _CONVERTER.structure(data, kind)
     except cattrs.BaseValidationError as error:
-        faults = "; ".join(cattrs.transform_error(error))
+        faults = "; ".join(cattrs.transform_error(error, format_exception=_fault_text))
         raise UserInputError(
             f"{what} {data}: {faults}.", remedy="See the command's --help for what it takes."
         ) from error
-    except UserInputError:
-        raise
-    except (TypeError, ValueError) as error:
-        raise UserInputError(
-            f"{what} {data}: {error}.", remedy="See the command's --help for what it takes."
-        ) from error
+
+
+def _fault_text(error: BaseException, kind: type | None) -> str:
+    if isinstance(error, UserInputError):
+        return str(error).rstrip(".")
+    if isinstance(error, AttributeError):
+        return "not a JSON object"
+    return format_exception(error, kind)
 
 
 def _check_lengths(command: Command) -> None:

@@ -51,12 +51,18 @@ def snapshot_from_data(data: Any) -> Snapshot:
                 f"The stored watch is of version {version}; this program knows {SNAPSHOT_VERSION}.",
                 remedy="Use the driftlead version that wrote it, or set the watch anew.",
             )
-        return _CONVERTER.structure(data, Snapshot)
+        snapshot = _CONVERTER.structure(data, Snapshot)
     except (cattrs.BaseValidationError, KeyError, TypeError, ValueError) as error:
         raise JournalError(
             f"The stored watch cannot be read ({type(error).__name__}).",
             remedy="Look at the anchor and set the watch anew with driftlead let-go.",
         ) from error
+    if snapshot.state.on_watch and (snapshot.anchored is None or snapshot.origin is None):
+        raise JournalError(
+            f"The stored watch is {snapshot.state.value} but has no anchor.",
+            remedy="Look at the anchor and set the watch anew with driftlead let-go.",
+        )
+    return snapshot
 
 
 def snapshot_to_json(snapshot: Snapshot) -> str:

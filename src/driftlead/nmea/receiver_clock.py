@@ -25,6 +25,7 @@ class ReceiverClock:
         self._utc_s: float | None = None
         self._mono_s = 0.0
         self._date: dt.date | None = None
+        self._dated_day = 0
         self.weeks_corrected = 0
         """By how many weeks the receiver's date was moved on (GPS week rollover)."""
 
@@ -35,24 +36,15 @@ class ReceiverClock:
 
     def hear(self, mono_s: float, tod_s: float, date: dt.date | None) -> None:
         """Take a time of day, with a date if the sentence had one."""
+        self._count_day(mono_s, tod_s)
         if date is not None:
             if date != self._date:
                 self._date = date
-                day = _unix_day(self._corrected(date))
-                # Around midnight some receivers send the new time with the old date.
-                stale = (
-                    self._day is not None
-                    and self._tod_s is not None
-                    and day == self._day - 1
-                    and tod_s < _OLD_DATE_S
-                    and mono_s - self._mono_s < _OLD_DATE_S
-                )
-                if not stale:
-                    self._day = day
-            elif self._rolled_over(tod_s):
-                self._day = (self._day or 0) + 1
-        elif self._rolled_over(tod_s):
-            self._day = (self._day or 0) + 1
+                self._dated_day = _unix_day(self._corrected(date))
+            # Around midnight some receivers send the new time with the old date.
+            late = self._dated_day + 1 == self._day and tod_s < _OLD_DATE_S
+            if not late:
+                self._day = self._dated_day
         self._tod_s = tod_s
         self._mono_s = mono_s
         self._utc_s = None if self._day is None else self._day * _DAY_S + tod_s
@@ -63,10 +55,16 @@ class ReceiverClock:
             return None
         return self._utc_s + (mono_s - self._mono_s)
 
-    def _rolled_over(self, tod_s: float) -> bool:
-        return (
-            self._day is not None and self._tod_s is not None and tod_s < self._tod_s - _HALF_DAY_S
-        )
+    def _count_day(self, mono_s: float, tod_s: float) -> None:
+        """Carry the day over midnight by the time alone."""
+        if self._day is None or self._tod_s is None:
+            return
+        step_s = tod_s - self._tod_s
+        if step_s < -_HALF_DAY_S:
+            self._day += 1
+        elif step_s > _DAY_S - _OLD_DATE_S and mono_s - self._mono_s < _OLD_DATE_S:
+            # A straggler from before midnight, after the first sentence from after it.
+            self._day -= 1
 
     def _corrected(self, date: dt.date) -> dt.date:
         weeks = 0

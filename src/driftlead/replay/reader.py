@@ -1,11 +1,12 @@
 """Logs from disk: plain or .gz, our own recordings or bare NMEA, in batches of inputs."""
 
+import codecs
 import gzip
 import io
 import zlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import BinaryIO, Final, cast
+from typing import Final
 
 from attrs import define, field
 
@@ -15,11 +16,12 @@ from driftlead.recording.format import RecordedInput, is_recording, parse_record
 from driftlead.replay.stamps import TIMED, BareStamps
 
 BLOCK: Final = 8 * 1024
-"""Characters read at a time: lines used up while the processor's cache still holds them."""
+"""Bytes read at a time: lines used up while the processor's cache still holds them."""
 BARE_SOURCE: Final = "log"
 """The source name that lines of a bare log bear."""
 
 ReplayInput = StampedLine | RecordedInput
+Stream = io.BufferedReader | gzip.GzipFile
 
 
 @define
@@ -52,7 +54,9 @@ class LogReader:
                     f"{path} cannot be read: {_why(error)}.",
                     remedy="Check the name and that the file is a log or a .gz of one.",
                 ) from error
-            kinds.add(is_recording(first.decode("latin-1")))
+            # A file that is empty since the power went, as they are then, is of any kind.
+            if first:
+                kinds.add(is_recording(first.decode("latin-1")))
         if len(kinds) > 1:
             raise RecordingError(
                 "Recordings and bare NMEA logs cannot be replayed in one go.",
@@ -68,9 +72,7 @@ class LogReader:
         for path in self.paths:
             with path.open("rb") as stored:
                 try:
-                    stream = _unpacked(path, stored)
-                    text = io.TextIOWrapper(stream, encoding="latin-1")
-                    for batch in self._file(path, text):
+                    for batch in self._file(path, _unpacked(path, stored)):
                         self.read_bytes = done + stored.tell()
                         yield batch
                 except (OSError, EOFError, zlib.error) as error:
@@ -80,24 +82,26 @@ class LogReader:
             done += path.stat().st_size
             self.read_bytes = done
 
-    def _file(self, path: Path, text: io.TextIOWrapper) -> Iterator[list[ReplayInput]]:
-        return self._recording(path, text) if self.recordings else self._bare(text)
+    def _file(self, path: Path, stream: Stream) -> Iterator[list[ReplayInput]]:
+        return self._recording(path, stream) if self.recordings else self._bare(stream)
 
-    def _bare(self, text: io.TextIOWrapper) -> Iterator[list[ReplayInput]]:
+    def _bare(self, stream: Stream) -> Iterator[list[ReplayInput]]:
         stamps = self._stamps
         mono_s = stamps.mono_s
-        for lines, _torn in _blocks(text):
+        for lines, _torn in _blocks(stream):
             batch: list[ReplayInput] = []
             for line in lines:
+                if not line:
+                    continue
                 # Most lines have no time; asking only of the others saves a call for each.
-                if line[3:6] in TIMED:
+                if line[3:6] in TIMED or line[0] == "\\":
                     mono_s = stamps.stamp(line)
                 batch.append(StampedLine(mono_s, BARE_SOURCE, line))
             yield batch
 
-    def _recording(self, path: Path, text: io.TextIOWrapper) -> Iterator[list[ReplayInput]]:
+    def _recording(self, path: Path, stream: Stream) -> Iterator[list[ReplayInput]]:
         number = 0
-        for lines, torn in _blocks(text):
+        for lines, torn in _blocks(stream):
             batch: list[ReplayInput] = []
             for line in lines:
                 number += 1
@@ -116,26 +120,35 @@ class LogReader:
             yield batch
 
 
-def _blocks(text: io.TextIOWrapper) -> Iterator[tuple[list[str], bool]]:
-    """The lines without their ends, some at a time; True marks a last line that has no end."""
+def _blocks(stream: Stream) -> Iterator[tuple[list[str], bool]]:
+    """The lines without their ends, some at a time; True marks a last line that has no end.
+
+    CR, LF and CRLF end a line. What can be read before a damage is given before the error comes
+    (a text wrapper would throw it away).
+    """
+    latin_1 = codecs.getincrementaldecoder("latin-1")()
+    decoder = io.IncrementalNewlineDecoder(latin_1, translate=True)
     rest = ""
-    while block := text.read(BLOCK):
-        lines = (rest + block).split("\n")
+    while data := stream.read1(BLOCK):
+        lines = (rest + decoder.decode(data)).split("\n")
         rest = lines.pop()
+        yield lines, False
+    *lines, rest = (rest + decoder.decode(b"", final=True)).split("\n")
+    if lines:
         yield lines, False
     if rest:
         yield [rest], True
 
 
-def _opened(path: Path) -> BinaryIO:
+def _opened(path: Path) -> Stream:
     if path.suffix == ".gz":
-        return cast("BinaryIO", gzip.open(path, "rb"))
+        return gzip.open(path, "rb")
     return path.open("rb")
 
 
-def _unpacked(path: Path, stored: BinaryIO) -> BinaryIO:
+def _unpacked(path: Path, stored: io.BufferedReader) -> Stream:
     if path.suffix == ".gz":
-        return cast("BinaryIO", gzip.GzipFile(fileobj=stored, mode="rb"))
+        return gzip.GzipFile(fileobj=stored, mode="rb")
     return stored
 
 

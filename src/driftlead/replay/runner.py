@@ -19,6 +19,7 @@ from driftlead.recording.format import RecordedInput
 from driftlead.replay.reader import ReplayInput
 from driftlead.replay.settings import ReplaySettings
 from driftlead.replay.trace import Trace
+from driftlead.track.point import TrackPoint
 
 _DAY_S: Final = 86_400.0
 LIES_S: Final = 60.0
@@ -42,6 +43,8 @@ class Runner:
         self._trace = trace
         self._pending = settings.sets_the_watch
         self._target_s: float | None = None
+        self._looked_at: TrackPoint | None = None
+        self._drop_plane: LocalPlane | None = None
         self._within_since_s: float | None = None
         boat = settings.core_settings().watch.boat
         self._within_m = (settings.rode_m or UNKNOWN_RODE_M) + boat.antenna_aft_m
@@ -131,8 +134,10 @@ class Runner:
 
     def _set_the_watch(self, mono_s: float) -> None:
         settings = self._settings
-        if self.core.watch.point is None:
+        point = self.core.watch.point
+        if point is None or point is self._looked_at:
             return
+        self._looked_at = point
         if settings.drop is not None:
             if not self._lies_at(settings.drop):
                 return
@@ -157,7 +162,9 @@ class Runner:
         point, position = self.core.watch.point, self.core.watch.position
         if point is None or position is None:
             return False
-        east_m, north_m = LocalPlane(drop).to_plane(position.lat_deg, position.lon_deg)
+        if self._drop_plane is None:
+            self._drop_plane = LocalPlane(drop)
+        east_m, north_m = self._drop_plane.to_plane(position.lat_deg, position.lon_deg)
         if math.hypot(east_m, north_m) > self._within_m:
             self._within_since_s = None
             return False

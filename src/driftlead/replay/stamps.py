@@ -29,6 +29,8 @@ class BareStamps:
 
     def stamp(self, line: str) -> float:
         """Seconds since the first time in the log at which ``line`` may be taken to arrive."""
+        if line.startswith("\\"):
+            line = line[line.rfind("$") :]
         kind = line[3:6]
         if kind not in TIMED:
             return self.mono_s

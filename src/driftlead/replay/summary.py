@@ -8,6 +8,7 @@ from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.core.core import Core
 from driftlead.core.events_json import utc_text
 from driftlead.core.reply import Event
+from driftlead.core.state_event import StateEvent
 from driftlead.units import format_bearing, format_speed
 
 _NOTABLE: Final = 6
@@ -37,11 +38,8 @@ class Summary:
                 self.alarms += 1
             if raised:
                 self._add(event.name, alert_line(event))
-        else:
-            moved = ""
-            if event.moved_m:
-                moved = f", moved {event.moved_m:.0f} m"
-            self._lines.append(f"{clock_text(event.utc_s)}  {event.state}{moved}")
+        elif event.name != "drag_found":  # the alarm that goes with it says more
+            self._lines.append(f"{clock_text(event.utc_s)}  {state_words(event)}")
 
     def _add(self, name: str, line: str) -> None:
         self._shown[name] += 1
@@ -65,13 +63,39 @@ class Summary:
                 f"Source {source.name}: {accepted} sentences read, {unused} of no use here, "
                 f"{rejected} rejected{f' ({why})' if why else ''}."
             )
-        end = f"Ended {status.state.replace('_', ' ')}"
+        end = f"At the end: {status.state.replace('_', ' ')}"
         if status.distance_m is not None and status.bearing_deg is not None:
-            end += f", {status.distance_m:.0f} m {format_bearing(status.bearing_deg)} of the anchor"
+            end += (
+                f", the boat {status.distance_m:.0f} m from the anchor, bearing "
+                f"{format_bearing(status.bearing_deg)} from it"
+            )
             if status.radius_m is not None:
                 end += f" (drag circle {status.radius_m:.0f} m)"
         yield f"{end}."
         yield f"{self.alarms} alarm{'' if self.alarms == 1 else 's'} in {self._events} events."
+
+
+def state_words(event: StateEvent) -> str:
+    """A change of state in the trade's words."""
+    words = _STATE_WORDS.get(event.name, event.state.replace("_", " "))
+    if event.anchor is not None and event.name in ("let_go", "set_late"):
+        words += f"; the anchor's place is known to {max(1.0, event.anchor.sigma_m):.0f} m"
+    if event.moved_m:
+        words += f"; the anchor has moved {event.moved_m:.0f} m in all"
+    return f"{words}."
+
+
+_STATE_WORDS: Final = {
+    "let_go": "Let go",
+    "set_late": "Watch set late, riding",
+    "veer": "Rode veered",
+    "fell_back": "Laying back",
+    "fetched_up": "Brought up",
+    "settled": "Riding",
+    "held_again": "Holds again, riding",
+    "weigh": "Aweigh",
+    "stowed": "Stowed",
+}
 
 
 def alert_line(alert: Alert) -> str:

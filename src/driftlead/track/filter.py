@@ -8,7 +8,8 @@ quick part, position for the slow part, blended over ``BLEND_S``.
 
 A step that stays is believed in the end (``PERSIST_S``): it may have been the track that was
 wrong. A receiver that holds its position while slow, then steps to the truth, is believed soon
-(``HELD_PERSIST_S``), unless the step is larger than holding explains.
+(``HELD_PERSIST_S``), unless the step is larger than holding explains; and so is a step away from
+the first fixes of a track, which after a cold start are often wild.
 """
 
 import math
@@ -31,6 +32,11 @@ PERSIST_S: Final = 120.0
 HELD_PERSIST_S: Final = 10.0
 HELD_S: Final = 20.0
 """A position identical for this long before a jump: the receiver was holding it."""
+FINE_QUANTUM_M: Final = 0.2
+"""The step of a fourth decimal of a minute. Coarser talkers stand still for longer of themselves,
+in proportion, before it says that the receiver holds."""
+YOUNG_S: Final = 60.0
+"""A track no older than this may have begun with a wild fix: a jump is soon believed then."""
 HELD_STEP_M: Final = 20.0
 """Receivers let go of a held position after some ten metres; a larger step is something else."""
 RECKONING_DRIFT_MPS: Final = 0.03
@@ -46,6 +52,7 @@ class TrackFilter:
         """``fix_sigma_m`` is the receiver's slow error per axis at HDOP 1, in metres."""
         self._fix_sigma_m = fix_sigma_m
         self._started = False
+        self._began_s = 0.0
         self._gain_dt_s = self._gain_blend_s = self._gain = 0.0
         self._time_s = 0.0
         self._east_m = self._north_m = 0.0
@@ -83,17 +90,19 @@ class TrackFilter:
         """Take one fix in plane coordinates; ``time_s`` must not run backwards."""
         dilution = 1.0 if hdop is None or hdop < 1.0 else min(hdop, 20.0)
         sigma_m = self._fix_sigma_m * dilution + 0.3 * quantum_m
-        if sog_mps is None:
-            east_mps = north_mps = 0.0
-        elif cog_deg is None:
+        if sog_mps is None or cog_deg is None:
             # At rest many receivers leave the course out: the speed then is noise about nothing.
+            # A speed above that is way without a course, and cannot carry the track along.
             east_mps = north_mps = 0.0
+            doppler = sog_mps is not None and sog_mps <= DOPPLER_ERROR_MPS
         else:
             course_rad = math.radians(cog_deg)
             east_mps = sog_mps * math.sin(course_rad)
             north_mps = sog_mps * math.cos(course_rad)
+            doppler = True
         dt_s = time_s - self._time_s
         if not self._started or dt_s > MAX_GAP_S:
+            self._began_s = time_s
             return self._start(time_s, mono_s, east_m, north_m, sigma_m, east_mps, north_mps)
 
         raw = (east_m, north_m)
@@ -108,12 +117,12 @@ class TrackFilter:
         self._east_mps, self._north_mps = east_mps, north_mps
         off_east_m = east_m - reckoned_east_m
         off_north_m = north_m - reckoned_north_m
-        if sog_mps is None:
-            gate_m = GATE_NO_DOPPLER_M + UNKNOWN_SPEED_MPS * dt_s
-            blend_s = BLEND_NO_DOPPLER_S
-        else:
+        if doppler:
             gate_m = GATE_M + DOPPLER_ERROR_MPS * dt_s
             blend_s = BLEND_S
+        else:
+            gate_m = GATE_NO_DOPPLER_M + UNKNOWN_SPEED_MPS * dt_s
+            blend_s = BLEND_NO_DOPPLER_S
         gate_m += quantum_m
         jumped_s = 0.0
         if self._jumped_since_s is not None:
@@ -147,8 +156,12 @@ class TrackFilter:
             self._jumped_since_s = time_s
             self._candidate = raw
             self._candidate_since_s = time_s
-            let_go_of = held_s >= HELD_S and math.hypot(off_east_m, off_north_m) <= HELD_STEP_M
-            self._persist_s = HELD_PERSIST_S if let_go_of else PERSIST_S
+            let_go_of = (
+                held_s >= HELD_S * max(1.0, quantum_m / FINE_QUANTUM_M)
+                and math.hypot(off_east_m, off_north_m) <= HELD_STEP_M
+            )
+            soon = let_go_of or time_s - self._began_s < YOUNG_S
+            self._persist_s = HELD_PERSIST_S if soon else PERSIST_S
         else:
             self._follow_candidate(time_s, raw, gate_m, east_mps * dt_s, north_mps * dt_s)
             if time_s - self._candidate_since_s >= self._persist_s:

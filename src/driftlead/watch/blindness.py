@@ -5,9 +5,10 @@ clock, because the receiver's stands still then; quality by the receiver's.
 """
 
 import math
+from collections.abc import Iterable
 from typing import Final
 
-from driftlead.alerts.alert import Priority
+from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.alerts.condition import Condition
 from driftlead.nmea.fix import Fix
 from driftlead.track.point import FixState, TrackPoint
@@ -37,11 +38,12 @@ class Graded:
         """When step ``step`` is due, stretched for slow receivers."""
         return max(self._steps[step][0], INTERVALS * interval_s * (step + 1))
 
-    def reached(self, lasted_s: float, interval_s: float = 0.0) -> Priority | None:
-        """The priority after ``lasted_s``, None before the first step."""
+    def reached(self, now_s: float, since_s: float, interval_s: float = 0.0) -> Priority | None:
+        """The priority of what is so since ``since_s``, None before the first step."""
         found = None
         for step, (_limit_s, priority) in enumerate(self._steps):
-            if lasted_s >= self.limit_s(step, interval_s):
+            # Added as the due time is, so that at the due time it is due to the last bit.
+            if now_s >= since_s + self.limit_s(step, interval_s):
                 found = priority
         return found
 
@@ -51,6 +53,12 @@ class Graded:
             if self.priority is None or priority.rank > self.priority.rank:
                 return self.limit_s(step, interval_s)
         return None
+
+    def last(self, priority: Priority, reason: str, text: str) -> list[Condition]:
+        """It lasts, at this priority; never less urgent than it was told already."""
+        if self.priority is not None and self.priority.rank > priority.rank:
+            priority = self.priority
+        return self.change(priority, reason, text)
 
     def change(self, priority: Priority | None, reason: str, text: str) -> list[Condition]:
         """The condition if it differs from the last one told."""
@@ -78,6 +86,7 @@ class Blindness:
         self._poor_since_s: float | None = None
         self._poor_last_s = -math.inf
         self._poor_reason = ""
+        self._poor_reason_last_s = -math.inf
         self._watching = False
 
     @property
@@ -90,6 +99,14 @@ class Blindness:
         self._watching = True
         self._epoch_s = max(self._epoch_s, mono_s)
         self._fix_s = max(self._fix_s, mono_s)
+
+    def resume(self, alerts: Iterable[Alert]) -> None:
+        """These alerts were up when the program ended: what they say was told, and may clear."""
+        graded = {each.name: each for each in (self._stale, self._lost, self._poor, self._frozen)}
+        for alert in alerts:
+            told = graded.get(alert.name)
+            if told is not None and alert.state is not AlertState.RECTIFIED_UNACKNOWLEDGED:
+                told.priority, told.reason = alert.priority, alert.reason
 
     def end(self) -> list[Condition]:
         """The watch ends: nothing of this matters any longer."""
@@ -117,7 +134,7 @@ class Blindness:
         if self._lost.priority is not None:
             changes += self._lost.change(None, "", "")
         reason = self._poverty(fix, point)
-        if reason or self._poor_since_s is not None:
+        if reason or self._poor_since_s is not None or self._poor.priority is not None:
             changes += self._judge_poor(point.time_s, reason)
         if point.unchanged_s >= self._limits.frozen_caution_s or self._frozen.priority is not None:
             changes += self._judge_frozen(point.unchanged_s, fix.quantum_m)
@@ -132,23 +149,24 @@ class Blindness:
         if stale_s is not None:
             dues.append(self._epoch_s + stale_s)
         lost_s = self._lost.next_limit_s(self._interval_s)
-        if lost_s is not None and self._epoch_s > self._fix_s:
+        # While nothing at all is heard, whether it would have been a fix is no question.
+        if lost_s is not None and self._stale.priority is None and self._epoch_s > self._fix_s:
             dues.append(self._fix_s + lost_s)
         return min(dues, default=None)
 
     def advance(self, mono_s: float) -> list[Condition]:
         """Time has passed to ``mono_s``."""
         silent_s = mono_s - self._epoch_s
-        stale = self._stale.reached(silent_s, self._interval_s)
+        stale = self._stale.reached(mono_s, self._epoch_s, self._interval_s)
         if stale is not None:
-            return self._stale.change(
+            return self._stale.last(
                 stale, "no_position_sentences", f"No position data for {silent_s:.0f} s."
             )
         if self._epoch_s > self._fix_s:
             without_s = mono_s - self._fix_s
-            lost = self._lost.reached(without_s, self._interval_s)
+            lost = self._lost.reached(mono_s, self._fix_s, self._interval_s)
             if lost is not None:
-                return self._lost.change(
+                return self._lost.last(
                     lost,
                     "receiver_has_no_fix",
                     f"The receiver has had no fix for {without_s:.0f} s.",
@@ -174,14 +192,19 @@ class Blindness:
 
     def _judge_poor(self, time_s: float, reason: str) -> list[Condition]:
         if reason:
+            # Reasons that take turns from fix to fix are not news each time.
+            stale_reason = time_s - self._poor_reason_last_s >= RECOVER_S
+            if self._poor_since_s is None or stale_reason or reason == self._poor_reason:
+                self._poor_reason = reason
+                self._poor_reason_last_s = time_s
             if self._poor_since_s is None:
                 self._poor_since_s = time_s
             self._poor_last_s = time_s
-            self._poor_reason = reason
-            priority = self._poor.reached(time_s - self._poor_since_s)
+            priority = self._poor.reached(time_s, self._poor_since_s)
             if priority is None:
                 return []
-            return self._poor.change(priority, reason, _POOR_TEXTS[reason])
+            reason = self._poor_reason
+            return self._poor.last(priority, reason, _POOR_TEXTS[reason])
         if time_s - self._poor_last_s >= RECOVER_S:
             self._poor_since_s = None
             return self._poor.change(None, "", "")
@@ -190,7 +213,7 @@ class Blindness:
     def _judge_frozen(self, unchanged_s: float, quantum_m: float) -> list[Condition]:
         # A coarse talker stands still for as long as the boat stays within one step of it.
         patience = max(1.0, quantum_m / 0.2)
-        priority = self._frozen.reached(unchanged_s / patience)
+        priority = self._frozen.reached(unchanged_s / patience, 0.0)
         return self._frozen.change(
             priority,
             "identical_position",

@@ -30,6 +30,10 @@ class Detector(Protocol):
         """
         ...
 
+    def refine(self, anchor: AnchorInPlane) -> None:
+        """The same anchor, its place better known: a dwell that runs goes on."""
+        ...
+
     def judge(self, point: TrackPoint, instruments: Instruments) -> Judgement:
         """Judge one point; called in order of time, only after ``arm``."""
         ...

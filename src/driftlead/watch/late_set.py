@@ -41,10 +41,19 @@ FLOOR_OF_REACH: Final = 0.08
 class LateSet:
     """The weighed places, fed with the track until settled."""
 
-    def __init__(self, *, east_m: float, north_m: float, reach_m: float, time_s: float) -> None:
+    def __init__(
+        self,
+        *,
+        east_m: float,
+        north_m: float,
+        reach_m: float,
+        time_s: float,
+        known: AnchorInPlane | None = None,
+    ) -> None:
         """The boat lies at this point of the plane at ``time_s``; ``reach_m`` is the farthest.
 
-        ``reach_m`` is from anchor to antenna: bar-taut reach, slack and antenna offset.
+        ``reach_m`` is from anchor to antenna: bar-taut reach, slack and antenna offset. ``known``
+        is what was worked out before, of the same anchor and rode.
         """
         self._reach_m = reach_m
         self._started_s = time_s
@@ -59,6 +68,10 @@ class LateSet:
         ]
         # Before anything is known every place is as likely as the water it stands for.
         self._log_weights = [math.log(ring) for _ in range(BEARINGS) for ring in RINGS]
+        if known is not None:
+            for i, (place_east_m, place_north_m) in enumerate(self._places):
+                off_m = math.hypot(place_east_m - known.east_m, place_north_m - known.north_m)
+                self._log_weights[i] -= 0.5 * (off_m / known.sigma_m) ** 2
 
     def settled(self, time_s: float, sigma_m: float) -> bool:
         """Whether an estimate of this standard error is final at ``time_s``."""

@@ -1,12 +1,12 @@
 """The watch: commands and fixes in, state changes and conditions out."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from attrs import evolve
 
-from driftlead.alerts.alert import Priority
+from driftlead.alerts.alert import Alert, Priority
 from driftlead.alerts.condition import Condition
 from driftlead.errors import RefusedError
 from driftlead.geodesy.anchor_estimate import AnchorEstimate, AnchorMethod
@@ -14,7 +14,7 @@ from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 from driftlead.nmea.fix import Fix
 from driftlead.track.filter import TrackFilter
-from driftlead.track.point import TrackPoint
+from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.anchored import Anchored
 from driftlead.watch.blindness import Blindness
 from driftlead.watch.circle_detector import CircleDetector
@@ -39,6 +39,9 @@ HELD_AGAIN_S: Final = 900.0
 """A dragging anchor holds again when the boat has not gone ``DRAG_GROWTH_M`` farther in this."""
 GIVEN_SIGMA_M: Final = 5.0
 """A position the skipper gives is from a plotter or a chart: good to about a boat's length."""
+SURER: Final = 0.8
+AT_ODDS_SIGMAS: Final = 3.0
+"""An inferred anchor that is found farther than this from its surest place so far has moved."""
 NEAR_M: Final = 1000.0
 """No yacht's anchor lies farther off than this."""
 STOWED_AFTER_S: Final = 900.0
@@ -58,6 +61,7 @@ class Watch:
         self._filter = TrackFilter(settings.detector.fix_sigma_m)
         self._detector: Detector = CircleDetector(settings.detector)
         self._late: LateSet | None = None
+        self._surest: AnchorInPlane | None = None
         self._farthest_m = 0.0
         self._farthest_bearing_deg = 0.0
         self._farthest_time_s: float | None = None
@@ -203,6 +207,8 @@ class Watch:
         outcomes.append(Condition(name="anchor_uncertain", priority=None))
         outcomes += self._enter(WatchEvent.WEIGH, state, reason="commanded")
         self._late = None
+        self._resume_inferring = False
+        self._under_way_since_s = None
         self.anchored = None
         self.judgement = None
         return outcomes
@@ -228,15 +234,15 @@ class Watch:
         self.point = point
         blind = self.blindness.hear_fix(mono_s, fix, point)
         if not self.state.on_watch:
-            if abs(east_m) + abs(north_m) > FAR_FROM_ORIGIN_M:
-                self._plane = None
-                self._filter.restart()
+            if abs(point.east_m) + abs(point.north_m) > FAR_FROM_ORIGIN_M:
+                self._move_origin(plane.to_position(point.east_m, point.north_m))
+                point = self.point
             return [*blind, *self._look_for_stowed(point, fix.sog_mps)]
         outcomes: list[Outcome] = list(blind)
         if self._resume_inferring:
             self._resume_inferring = False
-            self._infer_anew(time_s, point.east_m, point.north_m)
-        if self._late is not None:
+            self._infer_on(point)
+        if self._late is not None and point.fix_state is not FixState.JUMPED:
             outcomes += self._follow_late(mono_s, point)
         judgement = self._detector.judge(point, self.instruments)
         self.judgement = judgement
@@ -281,9 +287,14 @@ class Watch:
         farthest_m: float,
         farthest_bearing_deg: float,
         inferring: bool,
+        alerts: Iterable[Alert] = (),
     ) -> None:
-        """Stand where a snapshot says the watch stood; no outcome, nothing is new."""
+        """Stand where a snapshot says the watch stood; no outcome, nothing is new.
+
+        ``alerts`` are those that were up, so that what they tell of can clear.
+        """
         self.state = state
+        self.blindness.resume(alerts)
         self.anchored = anchored
         self._farthest_m = farthest_m
         self._farthest_bearing_deg = farthest_bearing_deg
@@ -315,29 +326,37 @@ class Watch:
     # -- inside --------------------------------------------------------------------------------
 
     def _step(self, point: TrackPoint, judgement: Judgement) -> Sequence[Outcome]:
+        if judgement.verdict is Verdict.DRAGGING and self.state is not WatchState.DRAGGING:
+            return self._find_drag(judgement)
+        if point.fix_state is FixState.JUMPED:
+            # Where she is was refused, so where she lies and how far she has gone is not known.
+            return ()
         time_s = point.time_s
         if self._entered_time_s is None:
             self._entered_time_s = time_s
-        growth_m = DRAG_GROWTH_M if self.state is WatchState.DRAGGING else GROWTH_M
-        if self._farthest_time_s is None or judgement.distance_m > self._farthest_m + growth_m:
-            self._farthest_time_s = time_s
-            self._farthest_m = max(self._farthest_m, judgement.distance_m)
-            self._farthest_bearing_deg = judgement.bearing_deg
+        still_s = self._still_s(time_s, judgement)
         if self.state is WatchState.DRAGGING:
-            if time_s - self._farthest_time_s >= HELD_AGAIN_S:
+            if still_s >= HELD_AGAIN_S:
                 return self._hold_again()
-            return ()
-        if judgement.verdict is Verdict.DRAGGING:
-            return self._find_drag(judgement)
-        if self.state is WatchState.LET_GO:
+        elif self.state is WatchState.LET_GO:
             if judgement.distance_m > self.settings.boat.antenna_aft_m + FELL_BACK_M:
                 return self._enter(WatchEvent.FELL_BACK, WatchState.LAYING_BACK, "track")
         elif self.state is WatchState.LAYING_BACK:
-            if time_s - self._farthest_time_s >= FETCHED_UP_S:
+            if still_s >= FETCHED_UP_S:
                 return self._enter(WatchEvent.FETCHED_UP, WatchState.BROUGHT_UP, "track")
         elif self.state is WatchState.BROUGHT_UP and time_s - self._entered_time_s >= SETTLED_S:
             return self._enter(WatchEvent.SETTLED, WatchState.RIDING, "track")
         return ()
+
+    def _still_s(self, time_s: float, judgement: Judgement) -> float:
+        """For how long she has not gone farther from the anchor; notes how far she has been."""
+        growth_m = DRAG_GROWTH_M if self.state is WatchState.DRAGGING else GROWTH_M
+        if self._farthest_time_s is None or judgement.distance_m > self._farthest_m + growth_m:
+            self._farthest_time_s = time_s
+            if judgement.distance_m > self._farthest_m:
+                self._farthest_m = judgement.distance_m
+                self._farthest_bearing_deg = judgement.bearing_deg
+        return time_s - self._farthest_time_s
 
     def _find_drag(self, judgement: Judgement) -> Sequence[Outcome]:
         state = next_state(self.state, WatchEvent.DRAG_FOUND)
@@ -393,9 +412,11 @@ class Watch:
         self._let_go_mono_s = (
             mono_s if self.anchored is not None and self.anchored.rode_m is None else None
         )
-        changes = self._enter(event, state, reason)
+        outcomes: list[Outcome] = list(self._enter(event, state, reason))
         self._arm()
-        return list(changes)
+        if self._let_go_mono_s is None:
+            outcomes += self._rode_known()
+        return outcomes
 
     def _enter(
         self,
@@ -446,6 +467,11 @@ class Watch:
 
     def _check_reaches(self, rode_m: float | None, depth_m: float | None) -> None:
         """Refuse a rode that does not reach the bottom: one of the figures is a slip."""
+        for name, length_m in (("rode", rode_m), ("depth", depth_m)):
+            if length_m is not None and not 0.0 <= length_m < math.inf:
+                raise RefusedError(
+                    f"{name} = {length_m} m is not a length.", remedy="Give metres above 0."
+                )
         if rode_m is None or depth_m is None:
             return
         drop_m = depth_m + self.settings.boat.bow_height_m
@@ -488,13 +514,30 @@ class Watch:
         self._let_go_mono_s = None
         return [Condition(name="rode_unknown", priority=None)]
 
-    def _infer_anew(self, time_s: float, east_m: float, north_m: float) -> None:
+    def _infer_anew(
+        self, time_s: float, east_m: float, north_m: float, *, known: AnchorInPlane | None = None
+    ) -> None:
         assert self.anchored is not None  # noqa: S101  # only asked with an anchor down
         circle, _whole = self.anchored.circle(self.settings)
         if circle is not None:
+            self._surest = None
             self._late = LateSet(
-                east_m=east_m, north_m=north_m, reach_m=circle.radius_m, time_s=time_s
+                east_m=east_m,
+                north_m=north_m,
+                reach_m=circle.radius_m,
+                time_s=time_s,
+                known=known,
             )
+
+    def _infer_on(self, point: TrackPoint) -> None:
+        """Go on working out a late set's anchor after a restart, from what was known of it.
+
+        Not if she has left its circle meanwhile: looked for around where she lies now, the anchor
+        would be found there, and the drag never.
+        """
+        assert self.anchored is not None  # noqa: S101  # only asked with an anchor down
+        if self._detector.judge(point, self.instruments).verdict is Verdict.HOLDING:
+            self._infer_anew(point.time_s, point.east_m, point.north_m, known=self.anchored.place)
 
     def _follow_late(self, mono_s: float, point: TrackPoint) -> Sequence[Outcome]:
         late = self._late
@@ -503,10 +546,19 @@ class Watch:
         place = self._weigh_late(mono_s, point.time_s, point.east_m, point.north_m, point.sigma_m)
         if place is None:
             return ()
-        if late.settled(point.time_s, place.sigma_m):
+        surest = self._surest
+        if surest is None or place.sigma_m < SURER * surest.sigma_m:
+            self._surest = surest = place
+        off_m = math.hypot(place.east_m - surest.east_m, place.north_m - surest.north_m)
+        if off_m > AT_ODDS_SIGMAS * surest.sigma_m:
+            # What was nearly certain is now nearly impossible: not the estimate was wrong, the
+            # anchor moves. It stays where it was, so that the drag is seen.
+            self._late = None
+            place = surest
+        elif late.settled(point.time_s, place.sigma_m):
             self._late = None
         self.anchored = evolve(self.anchored, place=place)
-        self._arm()
+        self._detector.refine(place)
         return self._judge_certainty()
 
     def _weigh_late(

@@ -1,0 +1,1 @@
+"""Proving before the night that everything works: what ``driftlead check`` finds out."""

@@ -1,0 +1,18 @@
+"""``driftlead acknowledge``."""
+
+from pathlib import Path
+
+import click
+
+from driftlead.cli.common import command, daemon_options
+
+
+@click.command()
+@click.argument("name", required=False)
+@daemon_options
+def acknowledge(name: str | None, config_path: Path, socket_path: Path | None) -> None:
+    """Answer every alert that waits for it, or only those called NAME.
+
+    The sound stops at once; the alert stays on the list until it is over. The watch goes on.
+    """
+    command(config_path, socket_path, {"command": "acknowledge", "name": name})

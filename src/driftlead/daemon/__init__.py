@@ -1,0 +1,1 @@
+"""The daemon aboard: sources, core, journal, notifiers and the control socket together."""

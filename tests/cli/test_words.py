@@ -1,0 +1,142 @@
+"""The status in words."""
+
+from typing import Any
+
+import pytest
+
+from driftlead.cli.words import status_lines
+from driftlead.watch.state_table import WatchState
+
+RIDING: dict[str, Any] = {
+    "state": "riding",
+    "on_watch": True,
+    "t": "2026-07-01T20:00:00.000Z",
+    "verdict": "holding",
+    "reason": "inside_drag_circle",
+    "confidence": 0.002,
+    "distance_m": 24.3,
+    "bearing_deg": 131.0,
+    "radius_m": 41.2,
+    "moved_m": 0.0,
+    "rate_mps": None,
+    "position": {"lat": 46.4999, "lon": -31.2},
+    "anchor": {"lat": 46.5, "lon": -31.2, "sigma_m": 3.1, "method": "marked"},
+    "rode_m": 36.0,
+    "depth_m": 6.5,
+    "heading_deg": 45.0,
+    "wind_from_deg": 40.0,
+    "wind_mps": 6.2,
+    "fix_age_s": 1.0,
+    "receiver": "gps/satellite",
+    "alerts": [],
+    "sources": [
+        {
+            "name": "gps",
+            "open": True,
+            "detail": "Reading.",
+            "line_age_s": 0.2,
+            "accepted": {"RMC": 900},
+            "unsupported": {},
+            "rejected": {},
+        }
+    ],
+    "journal_ok": True,
+    "recording_ok": True,
+    "lost_lines": 0,
+}
+DRAG: dict[str, Any] = {
+    "name": "drag",
+    "instance": "",
+    "priority": "alarm",
+    "state": "active_unacknowledged",
+    "text": "The anchor is dragging.",
+}
+
+
+def changed_source(**changes: Any) -> dict[str, Any]:
+    """The status with another source."""
+    return {**RIDING, "sources": [{**RIDING["sources"][0], **changes}]}
+
+
+def test_a_quiet_night_takes_a_handful_of_lines() -> None:
+    """What matters first, in metres and points of the compass."""
+    assert status_lines(RIDING) == [
+        "Riding to her anchor.",
+        "It holds (chance that the anchor has moved: under 1 %).",
+        "She lies 24 m from the anchor, bearing 131° (SE) from it; the circle is 41 m.",
+        "Anchor at 46°30.000'N 031°12.000'W, marked at let go, good to 3.1 m; rode 36 m.",
+        "Fix 1 s old from gps/satellite.",
+        "Depth 6.5 m; heading 045° (NE); wind from 040° (NE), 6.2 m/s (12.1 kn).",
+    ]
+
+
+def test_a_drag_is_unmistakable() -> None:
+    """State, alarm, how far and how fast."""
+    status = {
+        **RIDING,
+        "state": "dragging",
+        "verdict": "dragging",
+        "confidence": 0.9999,
+        "reason": "outside_drag_circle",
+        "moved_m": 18.2,
+        "rate_mps": 0.12,
+        "alerts": [DRAG],
+    }
+    lines = status_lines(status)
+    assert lines[0] == "DRAGGING: the anchor is coming home."
+    assert lines[1] == "ALARM drag, NOT ACKNOWLEDGED: The anchor is dragging."
+    assert "IT DRAGS (chance that the anchor has moved: over 99 %)." in lines
+    assert "The anchor has moved 18 m at least, at 0.12 m/s (0.2 kn) now." in lines
+
+
+@pytest.mark.parametrize(
+    ("status", "line"),
+    [
+        (changed_source(open=False, detail="Unplugged."), "Source gps: CLOSED. Unplugged."),
+        (
+            changed_source(line_age_s=42.0),
+            "Source gps: SILENT for 42 s. Reading.",
+        ),
+        (
+            changed_source(line_age_s=None),
+            "Source gps: SILENT, nothing has come in yet. Reading.",
+        ),
+        (
+            changed_source(rejected={"bad_checksum": 100}),
+            "Source gps: 100 of 1000 lines rejected (bad checksum 100).",
+        ),
+        ({**RIDING, "fix_age_s": None}, "NO FIX yet."),
+        ({**RIDING, "fix_age_s": 95.0}, "Fix 95 s old from gps/satellite - TOO OLD."),
+        (
+            {**RIDING, "journal_ok": False},
+            "THE WATCH IS NOT ON THE DISK: the journal cannot be written.",
+        ),
+        ({**RIDING, "recording_ok": False}, "The recording cannot be written."),
+        ({**RIDING, "lost_lines": 7}, "7 lines of the recording were lost."),
+        (
+            {**RIDING, "alerts": [{**DRAG, "instance": "shore", "state": "active_acknowledged"}]},
+            "ALARM drag (shore), acknowledged: The anchor is dragging.",
+        ),
+        (
+            {**RIDING, "verdict": "unsure", "reason": "rode_unknown", "confidence": 0.3},
+            "UNSURE whether it holds (chance that the anchor has moved: 30 %; no rode length is"
+            " known, so no circle can be drawn: say driftlead veer LENGTH).",
+        ),
+    ],
+)
+def test_whatever_is_wrong_has_a_line(status: dict[str, Any], line: str) -> None:
+    """And only then."""
+    assert line in status_lines(status)
+    assert line not in status_lines(RIDING)
+
+
+@pytest.mark.parametrize("state", list(WatchState))
+def test_every_state_has_words(state: WatchState) -> None:
+    """None falls back to its bare name."""
+    assert not status_lines({**RIDING, "state": state.value})[0].startswith("State ")
+
+
+def test_a_watch_that_is_not_kept_shows_no_anchor() -> None:
+    """What was is no longer of interest."""
+    status = {**RIDING, "state": "stowed", "on_watch": False, "verdict": None, "anchor": None}
+    assert status_lines(status)[1].startswith("Fix ")

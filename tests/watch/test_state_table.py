@@ -1,0 +1,133 @@
+"""The table of the watch's states: what it lists is possible, and nothing else is.
+
+The legal pairs stand here once more, by hand, from what happens to an anchor in its day.
+"""
+
+from collections import deque
+
+import pytest
+
+from driftlead.errors import RefusedError
+from driftlead.watch.state_table import (
+    TRANSITIONS,
+    WatchEvent,
+    WatchState,
+    is_legal,
+    next_state,
+)
+
+LEGAL = {
+    # stowed: only an anchor that goes down
+    ("stowed", "let_go"): "let_go",
+    ("stowed", "set_late"): "riding",
+    # on the bottom, boat over it
+    ("let_go", "let_go"): "let_go",
+    ("let_go", "veer"): "laying_back",
+    ("let_go", "fell_back"): "laying_back",
+    ("let_go", "drag_found"): "dragging",
+    ("let_go", "weigh"): "aweigh",
+    # falling astern
+    ("laying_back", "veer"): "laying_back",
+    ("laying_back", "fetched_up"): "brought_up",
+    ("laying_back", "drag_found"): "dragging",
+    ("laying_back", "weigh"): "aweigh",
+    # fetched up to it
+    ("brought_up", "veer"): "laying_back",
+    ("brought_up", "settled"): "riding",
+    ("brought_up", "drag_found"): "dragging",
+    ("brought_up", "weigh"): "aweigh",
+    # the night
+    ("riding", "veer"): "riding",
+    ("riding", "drag_found"): "dragging",
+    ("riding", "weigh"): "aweigh",
+    # coming home
+    ("dragging", "veer"): "laying_back",
+    ("dragging", "held_again"): "riding",
+    ("dragging", "weigh"): "aweigh",
+    # coming up
+    ("aweigh", "let_go"): "let_go",
+    ("aweigh", "set_late"): "riding",
+    ("aweigh", "stowed"): "stowed",
+}
+COMMANDS = (WatchEvent.LET_GO, WatchEvent.SET_LATE, WatchEvent.VEER, WatchEvent.WEIGH)
+PAIRS = [(state, event) for state in WatchState for event in WatchEvent]
+
+
+@pytest.mark.parametrize(("state", "event"), PAIRS)
+def test_every_pair_of_state_and_event_is_allowed_or_refused_as_listed(
+    state: WatchState, event: WatchEvent
+) -> None:
+    wanted = LEGAL.get((state.value, event.value))
+    assert is_legal(state, event) is (wanted is not None)
+    if wanted is not None:
+        assert next_state(state, event) is WatchState(wanted)
+        return
+    with pytest.raises(RefusedError, match="makes no sense") as refused:
+        next_state(state, event)
+    assert state.value in refused.value.message
+    if event in COMMANDS:
+        assert refused.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("state", "event", "word"),
+    [
+        (WatchState.RIDING, WatchEvent.LET_GO, "weigh"),
+        (WatchState.DRAGGING, WatchEvent.SET_LATE, "weigh"),
+        (WatchState.STOWED, WatchEvent.VEER, "let-go"),
+        (WatchState.AWEIGH, WatchEvent.WEIGH, "No anchor is down"),
+    ],
+)
+def test_a_refusal_says_what_to_do_instead(state: WatchState, event: WatchEvent, word: str) -> None:
+    with pytest.raises(RefusedError) as refused:
+        next_state(state, event)
+    assert word in refused.value.remedy
+
+
+def test_a_watch_is_kept_exactly_while_the_anchor_is_on_the_bottom() -> None:
+    off = {state for state in WatchState if not state.on_watch}
+    assert off == {WatchState.STOWED, WatchState.AWEIGH}
+
+
+def test_every_state_is_reached_and_every_state_leads_back_to_stowed() -> None:
+    """No state is a trap, and none is dead."""
+    for start in WatchState:
+        seen = {start}
+        waiting = deque([start])
+        while waiting:
+            for following in TRANSITIONS[waiting.popleft()].values():
+                if following not in seen:
+                    seen.add(following)
+                    waiting.append(following)
+        assert seen == set(WatchState)
+
+
+@pytest.mark.parametrize("state", [state for state in WatchState if state.on_watch])
+def test_from_every_state_of_the_watch_a_drag_is_found_and_the_watch_is_ended(
+    state: WatchState,
+) -> None:
+    """There is no state in which she may drag unseen, and none that cannot be left on purpose."""
+    assert is_legal(state, WatchEvent.WEIGH)
+    assert state is WatchState.DRAGGING or is_legal(state, WatchEvent.DRAG_FOUND)
+
+
+def test_the_walk_of_a_whole_night() -> None:
+    """Let go, veer, fall back, fetch up, settle, drag, veer, hold, weigh, stow."""
+    walk = [
+        (WatchEvent.LET_GO, WatchState.LET_GO),
+        (WatchEvent.FELL_BACK, WatchState.LAYING_BACK),
+        (WatchEvent.VEER, WatchState.LAYING_BACK),
+        (WatchEvent.FETCHED_UP, WatchState.BROUGHT_UP),
+        (WatchEvent.SETTLED, WatchState.RIDING),
+        (WatchEvent.VEER, WatchState.RIDING),
+        (WatchEvent.DRAG_FOUND, WatchState.DRAGGING),
+        (WatchEvent.VEER, WatchState.LAYING_BACK),
+        (WatchEvent.DRAG_FOUND, WatchState.DRAGGING),
+        (WatchEvent.HELD_AGAIN, WatchState.RIDING),
+        (WatchEvent.WEIGH, WatchState.AWEIGH),
+        (WatchEvent.STOWED, WatchState.STOWED),
+    ]
+    state = WatchState.STOWED
+    for event, wanted in walk:
+        state = next_state(state, event)
+        assert state is wanted
