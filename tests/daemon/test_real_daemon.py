@@ -9,6 +9,9 @@ import time
 from pathlib import Path
 from typing import Any
 
+from click.testing import CliRunner
+
+from driftlead.cli.replay import replay
 from driftlead.core.core import Core
 from driftlead.core.events_json import event_to_json
 from driftlead.core.inputs_json import command_from_json, fault_from_json
@@ -59,6 +62,15 @@ def decided_again(lines: list[str]) -> list[str]:
     return [event_to_json(event) for event in events]
 
 
+def replayed(daemon: Any) -> list[str]:
+    """The same by the command, as a person would: every part, no options."""
+    out = daemon.folder / "again.jsonl"
+    parts = [str(part) for part in sorted(daemon.nights.iterdir())]
+    result = CliRunner().invoke(replay, [*parts, "--events", str(out), "--quiet"])
+    assert result.exit_code == 10, result.output
+    return list(out.read_text().splitlines())
+
+
 def journalled(path: Path) -> list[str]:
     """Every event in the journal."""
     journal = Journal.open(path)
@@ -95,6 +107,7 @@ def test_a_recording_decides_again_exactly_as_the_live_watch_did(daemon: Any, bo
     events = journalled(daemon.journal)
     assert len(events) > 8
     assert decided_again(lines) == events
+    assert replayed(daemon) == events
     assert daemon.events_path.read_text().splitlines() == events
     assert lines[-1].split(" ")[1] == "!end"
     assert daemon.told()[-1] == {"name": "closed"}

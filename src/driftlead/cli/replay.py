@@ -10,6 +10,7 @@ from typing import TextIO
 
 import click
 
+from driftlead.cli.common import length, position
 from driftlead.core.events_json import event_to_json
 from driftlead.core.reply import Event
 from driftlead.errors import DriftleadError, UserInputError
@@ -19,57 +20,16 @@ from driftlead.replay.runner import Runner
 from driftlead.replay.settings import ReplaySettings, parse_moment
 from driftlead.replay.summary import Summary
 from driftlead.replay.trace import Trace
-from driftlead.units import parse_length_m, parse_position
 
 EXIT_ALARM = 10
 
 
-class _Length(click.ParamType[float]):
-    name = "length"
-
-    def convert(
-        self, value: str | float, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float:
-        """Metres from a length with its unit."""
-        if isinstance(value, float):
-            return value
-        try:
-            return parse_length_m(value)
-        except UserInputError as error:
-            self.fail(str(error), param, ctx)
-
-
-class _Place(click.ParamType[Position]):
-    name = "lat,lon"
-
-    def convert(
-        self, value: str | Position, param: click.Parameter | None, ctx: click.Context | None
-    ) -> Position:
-        """A position from the forms people write."""
-        if isinstance(value, Position):
-            return value
-        try:
-            return parse_position(value)
-        except UserInputError as error:
-            self.fail(str(error), param, ctx)
-
-
-class _Moment(click.ParamType["dt.datetime | dt.time"]):
-    name = "time"
-
-    def convert(
-        self,
-        value: str | dt.datetime | dt.time,
-        param: click.Parameter | None,
-        ctx: click.Context | None,
-    ) -> dt.datetime | dt.time:
-        """UTC, with or without the date."""
-        if not isinstance(value, str):
-            return value
-        try:
-            return parse_moment(value)
-        except UserInputError as error:
-            self.fail(str(error), param, ctx)
+def _moment(text: str) -> dt.datetime | dt.time:
+    """Read a time (UTC), with or without its date: a type for click."""
+    try:
+        return parse_moment(text)
+    except UserInputError as error:
+        raise click.BadParameter(str(error)) from error
 
 
 @click.command(short_help="Run a recorded night through the same watch.")
@@ -80,17 +40,15 @@ class _Moment(click.ParamType["dt.datetime | dt.time"]):
     metavar="LOG...",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
 )
-@click.option("--rode", type=_Length(), help="Rode out, e.g. 30m, 100ft, 5fm.")
-@click.option("--depth", type=_Length(), help="Depth of water at the bow.")
-@click.option("--bow-height", type=_Length(), help="Bow roller above the water.")
-@click.option("--antenna-aft", type=_Length(), help="From the bow roller aft to the antenna.")
-@click.option("--drop", type=_Place(), help="Where the anchor lies, as 46.5012,-31.2034.")
-@click.option(
-    "--drop-at", type=_Moment(), help="When the anchor touched bottom under the bow (UTC)."
-)
+@click.option("--rode", type=length, help="Rode out, e.g. 30m, 100ft, 5fm.")
+@click.option("--depth", type=length, help="Depth of water at the bow.")
+@click.option("--bow-height", type=length, help="Bow roller above the water.")
+@click.option("--antenna-aft", type=length, help="From the bow roller aft to the antenna.")
+@click.option("--drop", type=position, help="Where the anchor lies, as 46.5012,-31.2034.")
+@click.option("--drop-at", type=_moment, help="When the anchor touched bottom under the bow (UTC).")
 @click.option(
     "--set-late-at",
-    type=_Moment(),
+    type=_moment,
     help="When the watch was set, with the boat already lying back (UTC).",
 )
 @click.option(
@@ -123,7 +81,7 @@ def replay(
     depth: float | None,
     bow_height: float | None,
     antenna_aft: float | None,
-    drop: Position | None,
+    drop: dict[str, float] | None,
     drop_at: dt.datetime | dt.time | None,
     set_late_at: dt.datetime | dt.time | None,
     date: dt.datetime | None,
@@ -145,7 +103,7 @@ def replay(
         depth_m=depth,
         bow_height_m=bow_height,
         antenna_aft_m=antenna_aft,
-        drop=drop,
+        drop=None if drop is None else Position(**drop),
         drop_at=drop_at,
         set_late_at=set_late_at,
         date=None if date is None else date.date(),

@@ -373,7 +373,9 @@ class Core:
                 # Weighing is an answer too: nobody weighs without knowing.
                 outcomes = watch.weigh()
                 answered, _text = self._acknowledge(mono_s, "drag", quietly=True)
-                return [*answered, *self._tell(outcomes, mono_s)], _said(command, watch)
+                over = Condition(name="watch_resumed", priority=None)
+                told = self._tell([*outcomes, over], mono_s)
+                return [*answered, *told], _said(command, watch)
         return self._tell(outcomes, mono_s), _said(command, watch)
 
     def _acknowledge(

@@ -100,8 +100,10 @@ class Runner:
             case "part":
                 self._begin_part(item)
             case "command":
+                # One that was refused aboard is refused again; that is no fault of the replay.
                 if not self._settings.sets_the_watch:
-                    self._command(item.mono_s, command_from_json(item.data))
+                    reply = self.core.command(item.mono_s, command_from_json(item.data))
+                    self._tell(reply.events)
             case "fault":
                 self._tell(self.core.fault(item.mono_s, fault_from_json(item.data)))
             case "tick" | "end":
