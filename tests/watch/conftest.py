@@ -14,6 +14,7 @@ from driftlead.nmea.observations import HeadingReport, North
 from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.settings import BoatSettings, TackleSettings, WatchSettings
 from driftlead.watch.state_change import StateChange
+from driftlead.watch.state_table import WatchState
 from driftlead.watch.watch import Outcome, Watch
 
 ORIGIN = Position(46.5, -31.2)
@@ -103,6 +104,10 @@ class Aboard:
     def head(self, heading_deg: float, north: North = North.TRUE) -> None:
         """A heading comes in."""
         self.watch.instruments.hear_heading(self.now_s, HeadingReport("HC", heading_deg, north))
+
+    def state(self) -> WatchState:
+        """The state of the watch now."""
+        return self.watch.state
 
     def point_of(self, place: Position) -> tuple[float, float]:
         """A place in metres east and north of ``ORIGIN``."""

@@ -94,6 +94,11 @@ class Blindness:
         """When the last usable fix came (or the watch began)."""
         return self._fix_s
 
+    @property
+    def interval_s(self) -> float:
+        """The receiver's own interval, seconds, as heard so far."""
+        return self._interval_s
+
     def begin(self, mono_s: float) -> None:
         """A watch begins: silence before it does not count."""
         self._watching = True

@@ -16,7 +16,7 @@ from driftlead.nmea.fix import Fix
 from driftlead.track.filter import TrackFilter
 from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.anchored import Anchored
-from driftlead.watch.blindness import Blindness
+from driftlead.watch.blindness import INTERVALS, Blindness
 from driftlead.watch.circle_detector import CircleDetector
 from driftlead.watch.detector import AnchorInPlane, Detector
 from driftlead.watch.drop_point import drop_point
@@ -28,7 +28,8 @@ from driftlead.watch.state_change import StateChange
 from driftlead.watch.state_table import WatchEvent, WatchState, next_state
 
 FIX_FRESH_S: Final = 10.0
-"""A let go needs a fix no older than this to mark the drop point by."""
+"""A let go needs a fix no older than this to mark the drop point by (or some of its own intervals,
+where the receiver is slower)."""
 FELL_BACK_M: Final = 6.0
 GROWTH_M: Final = 2.0
 """Falling back has stopped when the distance has not grown by this in ``FETCHED_UP_S``."""
@@ -455,7 +456,7 @@ class Watch:
                 remedy="Wait for the receiver, or give the place: --drop LAT,LON.",
             )
         age_s = mono_s - point.mono_s
-        if age_s > FIX_FRESH_S:
+        if age_s > max(FIX_FRESH_S, INTERVALS * self.blindness.interval_s):
             raise RefusedError(
                 f"The last fix is {age_s:.0f} s old; the boat may have moved since.",
                 remedy="Wait for the receiver, or give the place: --drop LAT,LON.",

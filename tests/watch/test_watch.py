@@ -1,0 +1,610 @@
+"""The watch: what the skipper says and what the track shows, from let go to stowed."""
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from attrs import evolve
+from geographiclib.geodesic import Geodesic
+
+from driftlead.alerts.alert import Priority
+from driftlead.errors import RefusedError
+from driftlead.geodesy.anchor_estimate import AnchorMethod
+from driftlead.geodesy.position import Position
+from driftlead.nmea.observations import DepthReport
+from driftlead.watch.settings import TackleSettings
+from driftlead.watch.state_change import StateChange
+from driftlead.watch.state_table import WatchState
+from driftlead.watch.watch import NEAR_M, Watch
+
+if TYPE_CHECKING:
+    from tests.watch.conftest import Aboard
+
+ORIGIN = Position(46.5, -31.2)
+REACH_M = math.sqrt(30.0**2 - 6.2**2)
+"""Of 30 m of rode in 5 m of water, the bow roller 1.2 m above it."""
+LIES_M = REACH_M + 7.0
+"""Where her antenna lies from the anchor, not quite at full reach; the antenna is 8 m aft."""
+
+
+def everything(watch: Watch) -> tuple[Any, ...]:
+    """What a refusal must leave as it was."""
+    return (
+        watch.state,
+        watch.anchored,
+        watch.origin,
+        watch.point,
+        watch.farthest,
+        watch.inferring,
+        watch.due_s(),
+        watch.anchor,
+    )
+
+
+@pytest.fixture
+def riding(aboard: "Aboard") -> "Aboard":
+    """The anchor at the origin, and she rides to it 36 m east of it, heading for it."""
+    aboard.head(90.0)
+    aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+    aboard.go(lambda t_s: (min(LIES_M, 0.5 * t_s), 0.0), 100.0)
+    aboard.lie(700.0, LIES_M)
+    assert aboard.state() is WatchState.RIDING
+    return aboard
+
+
+def drag(boat: "Aboard", rate_mps: float, distance_m: float) -> None:
+    """Drag eastwards from where she lies."""
+    boat.go(lambda t_s: (LIES_M + rate_mps * t_s, 0.0), distance_m / rate_mps)
+
+
+class TestLetGo:
+    """The anchor touches bottom."""
+
+    def test_without_any_fix_it_is_refused_and_says_what_to_do(
+        self, embark: "type[Aboard]"
+    ) -> None:
+        boat = embark()
+        before = everything(boat.watch)
+        with pytest.raises(RefusedError, match="no fix yet") as refused:
+            boat.watch.let_go(0.0, rode_m=None, depth_m=None, drop=None)
+        assert "--drop" in refused.value.remedy
+        assert everything(boat.watch) == before
+
+    def test_a_fix_of_ten_seconds_ago_will_do_and_an_older_one_will_not(
+        self, aboard: "Aboard"
+    ) -> None:
+        before = everything(aboard.watch)
+        with pytest.raises(RefusedError, match="11 s old"):
+            aboard.watch.let_go(aboard.now_s + 10.6, rode_m=None, depth_m=None, drop=None)
+        assert everything(aboard.watch) == before
+        aboard.watch.let_go(aboard.now_s + 10.0, rode_m=None, depth_m=None, drop=None)
+        assert aboard.state() is WatchState.LET_GO
+
+    def test_a_place_the_skipper_knows_needs_no_fix(self, embark: "type[Aboard]") -> None:
+        boat = embark()
+        (change, *_rest) = boat.watch.let_go(0.0, rode_m=30.0, depth_m=5.0, drop=ORIGIN)
+        assert isinstance(change, StateChange)
+        assert change.reason == "given"
+        anchor = boat.watch.anchor
+        assert anchor is not None
+        assert (anchor.lat_deg, anchor.lon_deg) == (ORIGIN.lat_deg, ORIGIN.lon_deg)
+        assert anchor.method is AnchorMethod.GIVEN
+        assert anchor.sigma_m == 5.0
+
+    def test_a_place_that_cannot_be_ours_is_refused(self, aboard: "Aboard") -> None:
+        """A slip in the figures: 20 km off. The sign is the usual one."""
+        before = everything(aboard.watch)
+        there = Geodesic.WGS84.Direct(ORIGIN.lat_deg, ORIGIN.lon_deg, 200.0, 20_000.0)
+        drop = Position(there["lat2"], there["lon2"])
+        with pytest.raises(RefusedError, match=r"20\.0 km from the boat") as refused:
+            aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=drop)
+        assert "sign" in refused.value.remedy
+        assert everything(aboard.watch) == before
+
+    @pytest.mark.parametrize(("away_m", "near"), [(NEAR_M - 5.0, True), (NEAR_M + 5.0, False)])
+    def test_a_kilometre_is_the_limit(self, aboard: "Aboard", away_m: float, near: bool) -> None:
+        there = Geodesic.WGS84.Direct(ORIGIN.lat_deg, ORIGIN.lon_deg, 20.0, away_m)
+        drop = Position(there["lat2"], there["lon2"])
+        if near:
+            aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=drop)
+        else:
+            with pytest.raises(RefusedError):
+                aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=drop)
+
+    def test_a_rode_that_does_not_reach_the_bottom_is_refused(self, aboard: "Aboard") -> None:
+        """5 m of water and 1.2 m to the bow roller: 6.2 m are not enough, 6.3 are."""
+        before = everything(aboard.watch)
+        with pytest.raises(RefusedError, match="does not reach the bottom") as refused:
+            aboard.watch.let_go(aboard.now_s, rode_m=6.2, depth_m=5.0, drop=None)
+        assert "--depth" in refused.value.remedy
+        assert everything(aboard.watch) == before
+        aboard.watch.let_go(aboard.now_s, rode_m=6.3, depth_m=5.0, drop=None)
+
+    def test_the_sounder_is_asked_where_no_depth_is_given(self, aboard: "Aboard") -> None:
+        aboard.watch.instruments.hear_depth(aboard.now_s, DepthReport("SD", 39.0, 1.0))
+        with pytest.raises(RefusedError, match=r"depth 40\.0 m"):
+            aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=None, drop=None)
+        aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None)
+        assert aboard.watch.anchored is not None
+        assert aboard.watch.anchored.depth_m == 5.0
+
+    @pytest.mark.parametrize("rode_m", [-1.0, math.nan, math.inf])
+    @pytest.mark.parametrize("depth_m", [None, 5.0])
+    def test_a_length_that_is_none_is_refused(
+        self, aboard: "Aboard", rode_m: float, depth_m: float | None
+    ) -> None:
+        before = everything(aboard.watch)
+        with pytest.raises(RefusedError):
+            aboard.watch.let_go(aboard.now_s, rode_m=rode_m, depth_m=depth_m, drop=None)
+        with pytest.raises(RefusedError):
+            aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=rode_m, drop=None)
+        assert everything(aboard.watch) == before
+
+    def test_said_twice_the_later_word_counts(self, aboard: "Aboard") -> None:
+        """Said too early, and again 30 m farther on."""
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=None, depth_m=5.0, drop=None))
+        aboard.go(lambda t_s: (min(30.0, t_s), 0.0), 5.0)
+        aboard.lie(2.0, 5.0)
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        assert aboard.anchor_en_m == pytest.approx((5.0, 0.0), abs=0.6)
+        assert aboard.changes == ["let_go>let_go", "let_go>let_go"]
+
+    def test_a_boat_that_came_from_far_marks_the_anchor_where_she_is(
+        self, embark: "type[Aboard]"
+    ) -> None:
+        """30 km at 5 m/s. Also in the very moment in which the plane moves along with her."""
+        boat = embark()
+        boat.lie(30.0, 0.0)
+        for step in range(1, 1201):
+            boat.fix(25.0 * step, 0.0, after_s=5.0, sog_mps=5.0, cog_deg=90.0)
+            assert boat.watch.position is not None
+        there = boat.watch.position
+        assert there is not None
+        assert boat.point_of(there) == pytest.approx((30_000.0, 0.0), abs=1.0)
+        boat.watch.let_go(boat.now_s, rode_m=None, depth_m=None, drop=None)
+        assert boat.watch.anchored is not None
+        assert boat.point_of(boat.watch.anchored.drop) == pytest.approx((30_000.0, 0.0), abs=1.0)
+
+
+class TestLayingBack:
+    """From let go to riding, as the track shows it."""
+
+    def test_she_falls_back_fetches_up_and_settles(self, aboard: "Aboard") -> None:
+        aboard.head(90.0)
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+        aboard.go(lambda t_s: (min(LIES_M, 0.5 * t_s), 0.0), 100.0)
+        aboard.lie(800.0, LIES_M)
+        assert aboard.changes == [
+            "let_go>let_go",
+            "fell_back>laying_back",
+            "fetched_up>brought_up",
+            "settled>riding",
+        ]
+        assert aboard.conditions("drag") == []
+
+    def test_she_has_fallen_back_six_metres_beyond_the_antenna(self, aboard: "Aboard") -> None:
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+        aboard.lie(120.0, 13.0)
+        assert aboard.state() is WatchState.LET_GO
+        aboard.lie(60.0, 15.0)
+        assert aboard.state() is not WatchState.LET_GO
+
+    def test_she_has_fetched_up_after_a_minute_in_which_she_went_no_farther(
+        self, aboard: "Aboard"
+    ) -> None:
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=40.0, depth_m=5.0, drop=ORIGIN))
+        aboard.go(lambda t_s: (14.5 + 0.08 * t_s, 0.0), 200.0)  # slowly, but going
+        assert aboard.state() is WatchState.LAYING_BACK
+        aboard.lie(30.0, 30.5)
+        assert aboard.state() is WatchState.LAYING_BACK
+        aboard.lie(60.0, 30.5)
+        assert aboard.state() is WatchState.BROUGHT_UP
+
+    def test_she_is_watched_closely_for_ten_minutes(self, aboard: "Aboard") -> None:
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=40.0, depth_m=5.0, drop=ORIGIN))
+        aboard.go(lambda t_s: (min(30.0, t_s), 0.0), 120.0)
+        assert aboard.state() is WatchState.BROUGHT_UP
+        aboard.lie(540.0, 30.0)
+        assert aboard.state() is WatchState.BROUGHT_UP
+        aboard.lie(60.0, 30.0)
+        assert aboard.state() is WatchState.RIDING
+
+    def test_positions_that_were_refused_show_nothing(self, aboard: "Aboard") -> None:
+        """A wrong Doppler carries the track off while they are: she has not fallen back."""
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+        for _ in range(60):
+            aboard.fix(80.0, 80.0, sog_mps=0.6, cog_deg=90.0)
+        judgement = aboard.watch.judgement
+        assert judgement is not None
+        assert judgement.distance_m > 30.0
+        assert aboard.state() is WatchState.LET_GO
+        assert aboard.watch.farthest[0] < 5.0
+
+    def test_a_drag_is_found_in_every_state_of_the_watch(self, aboard: "Aboard") -> None:
+        """Let go on rock: she falls back past all her rode and goes on."""
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+        aboard.go(lambda t_s: (0.5 * t_s, 0.0), 240.0)
+        assert aboard.changes[-1] == "drag_found>dragging"
+
+
+class TestRodeUnknown:
+    """How much rode is out was never said."""
+
+    def test_it_is_a_caution_after_five_minutes(self, aboard: "Aboard") -> None:
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=None, depth_m=5.0, drop=None))
+        due_s = aboard.now_s + 300.0
+        assert aboard.watch.due_s() == aboard.now_s + 30.0  # silence comes first
+        aboard.lie(299.0, 0.0)
+        assert aboard.watch.due_s() == due_s
+        assert list(aboard.watch.advance(due_s - 0.001)) == []
+        aboard.heard(aboard.watch.advance(due_s))
+        (told,) = aboard.conditions("rode_unknown")
+        assert told.priority is Priority.CAUTION
+        assert "driftlead veer" in told.text
+        assert aboard.watch.due_s() != due_s
+
+    @pytest.mark.parametrize("how", ["veer", "let_go", "weigh"])
+    def test_it_ends_when_it_is_said_or_matters_no_more(self, aboard: "Aboard", how: str) -> None:
+        watch = aboard.watch
+        aboard.heard(watch.let_go(aboard.now_s, rode_m=None, depth_m=5.0, drop=None))
+        aboard.lie(310.0, 0.0)
+        aboard.heard(watch.advance(aboard.now_s))
+        if how == "veer":
+            aboard.heard(watch.veer(aboard.now_s, rode_m=30.0, depth_m=None))
+        elif how == "let_go":
+            aboard.heard(watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        else:
+            aboard.heard(watch.weigh())
+        assert [each.priority for each in aboard.conditions("rode_unknown")] == ["caution", None]
+        aboard.lie(310.0, 0.0)
+        aboard.heard(watch.advance(aboard.now_s))
+        assert len(aboard.conditions("rode_unknown")) == 2
+
+    def test_a_rode_given_at_let_go_is_known(self, aboard: "Aboard") -> None:
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        aboard.lie(310.0, 0.0)
+        aboard.heard(aboard.watch.advance(aboard.now_s))
+        assert aboard.conditions("rode_unknown") == []
+
+    def test_until_then_all_the_rode_aboard_draws_the_circle(self, aboard: "Aboard") -> None:
+        """60 m of it: at 80 m the anchor is not where it was, whatever is out."""
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=None, depth_m=5.0, drop=ORIGIN))
+        aboard.go(lambda t_s: (min(60.0, t_s), 0.0), 200.0)
+        assert aboard.conditions("drag") == []
+        aboard.go(lambda t_s: (min(100.0, 60.0 + t_s), 0.0), 120.0)
+        assert aboard.conditions("drag")[0].reason == "outside_whole_rode"
+
+    def test_with_nothing_known_of_the_rode_no_drag_is_ever_told(
+        self, embark: "type[Aboard]"
+    ) -> None:
+        """That is what the caution is for."""
+        settings = evolve(embark().watch.settings, tackle=TackleSettings())
+        boat = embark(settings)
+        boat.lie(30.0, 0.0)
+        boat.heard(boat.watch.let_go(boat.now_s, rode_m=None, depth_m=5.0, drop=None))
+        boat.go(lambda t_s: (0.5 * t_s, 0.0), 1000.0)
+        assert boat.conditions("drag") == []
+        judgement = boat.watch.judgement
+        assert judgement is not None
+        assert judgement.reason == "rode_unknown"
+        with pytest.raises(RefusedError, match="length of rode") as refused:
+            embark(settings).watch.set_late(0.0, rode_m=None, depth_m=None)
+        assert "--rode" in refused.value.remedy
+
+
+class TestVeer:
+    """So much rode is out."""
+
+    def test_a_longer_rode_widens_the_circle(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.veer(riding.now_s, rode_m=60.0, depth_m=None))
+        riding.go(lambda t_s: (min(60.0, LIES_M + 0.3 * t_s), 0.0), 300.0)
+        assert riding.conditions("drag") == []
+        assert riding.state() is WatchState.RIDING
+
+    def test_a_shorter_rode_narrows_it(self, riding: "Aboard") -> None:
+        """She cannot lie where she lies on 15 m: dragging, or the figure is wrong."""
+        riding.heard(riding.watch.veer(riding.now_s, rode_m=15.0, depth_m=None))
+        riding.lie(60.0, LIES_M)
+        assert riding.state() is WatchState.DRAGGING
+
+    def test_the_depth_is_the_one_given_or_the_sounders_or_the_last(self, riding: "Aboard") -> None:
+        watch = riding.watch
+        for given_m, sounded_m, wanted_m in ((7.0, None, 7.0), (None, None, 7.0), (None, 4.0, 4.0)):
+            if sounded_m is not None:
+                watch.instruments.hear_depth(riding.now_s, DepthReport("SD", sounded_m, None))
+            riding.heard(watch.veer(riding.now_s, rode_m=40.0, depth_m=given_m))
+            assert watch.anchored is not None
+            assert watch.anchored.depth_m == wanted_m
+
+    def test_a_rode_that_does_not_reach_is_refused_without_effect(self, riding: "Aboard") -> None:
+        before = everything(riding.watch)
+        with pytest.raises(RefusedError, match="does not reach"):
+            riding.watch.veer(riding.now_s, rode_m=6.0, depth_m=None)
+        assert everything(riding.watch) == before
+
+    def test_the_drop_point_stays(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.veer(riding.now_s, rode_m=60.0, depth_m=None))
+        assert riding.watch.anchored is not None
+        assert riding.watch.anchored.drop == ORIGIN
+        assert riding.anchor_en_m == pytest.approx((0.0, 0.0), abs=0.01)
+
+
+class TestDrag:
+    """The anchor comes home."""
+
+    def test_it_is_told_with_its_figures(self, riding: "Aboard") -> None:
+        drag(riding, 0.3, 60.0)
+        (told,) = riding.conditions("drag")
+        assert told.priority is Priority.ALARM
+        assert told.reason == "outside_drag_circle"
+        assert told.bearing_deg == pytest.approx(90.0, abs=2.0)
+        assert told.rate_mps == pytest.approx(0.3, rel=0.2)
+        assert told.confidence is not None
+        assert told.confidence > 0.97
+        assert told.moved_m is not None
+        assert told.anchor is not None
+        east_m, _ = riding.point_of(Position(told.anchor.lat_deg, told.anchor.lon_deg))
+        assert east_m == pytest.approx(told.moved_m, abs=0.5)
+        (change,) = [each for each in riding.outcomes if getattr(each, "event", "") == "drag_found"]
+        assert isinstance(change, StateChange)
+        assert change.moved_m == told.moved_m
+
+    def test_the_anchor_is_carried_along_while_she_drags(self, riding: "Aboard") -> None:
+        """By at least as much as the rode does not explain: she lay 1 m short of it."""
+        drag(riding, 0.3, 150.0)
+        assert riding.watch.moved_m == pytest.approx(150.0 - 1.0, abs=3.5)
+        anchor = riding.watch.anchor
+        assert anchor is not None
+        assert anchor.method is AnchorMethod.MOVED
+        assert riding.anchor_en_m[0] == pytest.approx(riding.watch.moved_m, abs=0.1)
+
+    def test_a_jump_while_she_drags_does_not_carry_the_anchor(self, riding: "Aboard") -> None:
+        drag(riding, 0.3, 80.0)
+        moved_m = riding.watch.moved_m
+        for _ in range(60):
+            riding.fix(500.0, 500.0, sog_mps=0.8, cog_deg=90.0)
+        assert riding.watch.moved_m == moved_m
+
+    def test_the_bearing_is_that_of_the_farthest_point(self, riding: "Aboard") -> None:
+        """She yaws back a little after: not where she is, but where she has been."""
+        drag(riding, 0.3, 100.0)
+        assert riding.watch.farthest[1] == pytest.approx(90.0, abs=1.0)
+        riding.go(lambda t_s: (LIES_M + 95.0, -0.3 * t_s), 60.0)
+        assert riding.watch.farthest[1] == pytest.approx(90.0, abs=2.0)
+
+    def test_she_holds_again_after_a_quarter_of_an_hour_in_which_she_went_no_farther(
+        self, riding: "Aboard"
+    ) -> None:
+        drag(riding, 0.3, 100.0)
+        riding.lie(880.0, LIES_M + 100.0)
+        assert riding.state() is WatchState.DRAGGING
+        riding.lie(40.0, LIES_M + 100.0)
+        assert riding.changes[-1] == "held_again>riding"
+        assert [each.priority for each in riding.conditions("drag")] == [Priority.ALARM, None]
+        assert riding.anchor_en_m[0] == pytest.approx(99.0, abs=4.0)
+
+    def test_she_does_not_hold_while_she_creeps(self, riding: "Aboard") -> None:
+        """0.008 m/s is 7 m in a quarter of an hour."""
+        drag(riding, 0.3, 100.0)
+        riding.go(lambda t_s: (LIES_M + 100.0 + 0.008 * t_s, 0.0), 3000.0, every_s=5.0)
+        assert riding.state() is WatchState.DRAGGING
+
+    def test_she_does_not_hold_because_nothing_was_seen_of_her(self, riding: "Aboard") -> None:
+        """A quarter of an hour of jumps is no quarter of an hour of lying still."""
+        drag(riding, 0.3, 100.0)
+        for count in range(1000):
+            place_m = 300.0 + 90.0 * (count // 40 % 3)
+            riding.fix(place_m, place_m, sog_mps=0.0)
+        assert riding.state() is WatchState.DRAGGING
+
+    def test_where_she_holds_again_is_watched_anew(self, riding: "Aboard") -> None:
+        """The anchor is 99 m from the drop point then: a circle round it, and a new drag."""
+        drag(riding, 0.3, 100.0)
+        riding.lie(920.0, LIES_M + 100.0)
+        riding.lie(600.0, LIES_M + 100.0)
+        assert riding.state() is WatchState.RIDING
+        riding.go(lambda t_s: (LIES_M + 100.0 + 0.3 * t_s, 0.0), 200.0)
+        assert [each.priority for each in riding.conditions("drag")] == ["alarm", None, "alarm"]
+        assert riding.watch.moved_m == pytest.approx(60.0, abs=6.0)
+
+    def test_veering_while_she_drags_watches_the_anchor_where_it_has_come_to(
+        self, riding: "Aboard"
+    ) -> None:
+        drag(riding, 0.3, 100.0)
+        riding.heard(riding.watch.veer(riding.now_s, rode_m=50.0, depth_m=None))
+        assert riding.changes[-1] == "veer>laying_back"
+        assert riding.conditions("drag")[-1].priority is None
+        assert riding.anchor_en_m[0] == pytest.approx(99.0, abs=4.0)
+        assert riding.watch.anchored is not None
+        assert riding.watch.anchored.method is AnchorMethod.MOVED
+        # On 20 m more rode she falls back by as much, and holds.
+        riding.go(lambda t_s: (LIES_M + 100.0 + min(20.0, 0.3 * t_s), 0.0), 900.0)
+        assert riding.state() is WatchState.RIDING
+
+    def test_the_drop_point_never_moves(self, riding: "Aboard") -> None:
+        drag(riding, 0.3, 100.0)
+        riding.lie(920.0, LIES_M + 100.0)
+        assert riding.watch.anchored is not None
+        assert riding.watch.anchored.drop == ORIGIN
+
+    def test_a_drag_that_is_weighed_away_from_is_over(self, riding: "Aboard") -> None:
+        drag(riding, 0.3, 60.0)
+        riding.heard(riding.watch.weigh())
+        assert riding.conditions("drag")[-1].priority is None
+        assert riding.watch.moved_m == 0.0
+
+
+class TestWeigh:
+    """The anchor comes up, on purpose."""
+
+    def test_the_watch_ends(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.weigh())
+        watch = riding.watch
+        assert watch.state is WatchState.AWEIGH
+        assert (watch.anchor, watch.anchored, watch.judgement) == (None, None, None)
+        assert watch.due_s() is None
+        riding.go(lambda t_s: (LIES_M + 0.5 * t_s, 0.0), 400.0)
+        assert riding.conditions("drag") == []
+
+    def test_it_is_stowed_after_a_quarter_of_an_hour(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.weigh())
+        riding.lie(890.0, LIES_M)
+        assert riding.state() is WatchState.AWEIGH
+        riding.lie(20.0, LIES_M)
+        assert riding.state() is WatchState.STOWED
+        last = riding.outcomes[-1]
+        assert isinstance(last, StateChange)
+        assert last.reason == "time"
+
+    def test_it_is_stowed_after_a_minute_under_way(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.weigh())
+        riding.go(lambda t_s: (LIES_M + 2.0 * t_s, 0.0), 58.0)
+        assert riding.state() is WatchState.AWEIGH
+        riding.go(lambda t_s: (LIES_M + 116.0 + 2.0 * t_s, 0.0), 5.0)
+        last = riding.outcomes[-1]
+        assert isinstance(last, StateChange)
+        assert (last.state, last.reason) == (WatchState.STOWED, "under_way")
+
+    def test_way_made_on_another_day_does_not_count(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.weigh())
+        riding.go(lambda t_s: (LIES_M + 2.0 * t_s, 0.0), 70.0)
+        assert riding.state() is WatchState.STOWED
+        riding.heard(riding.watch.let_go(riding.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        riding.heard(riding.watch.weigh())
+        riding.fix(LIES_M + 142.0, 0.0, sog_mps=2.0, cog_deg=90.0)
+        assert riding.state() is WatchState.AWEIGH
+
+    def test_drifting_about_with_the_anchor_up_is_not_under_way(self, riding: "Aboard") -> None:
+        riding.heard(riding.watch.weigh())
+        riding.go(lambda t_s: (LIES_M + 0.8 * t_s, 0.0), 600.0)
+        assert riding.state() is WatchState.AWEIGH
+
+
+class TestResume:
+    """After a restart she is watched as before."""
+
+    @staticmethod
+    def restarted(boat: "Aboard", embark: "type[Aboard]", *, after_s: float) -> "Aboard":
+        again = embark(boat.watch.settings, now_s=boat.now_s + after_s)
+        farthest_m, farthest_bearing_deg = boat.watch.farthest
+        again.watch.resume(
+            again.now_s,
+            state=boat.watch.state,
+            anchored=boat.watch.anchored,
+            origin=boat.watch.origin,
+            farthest_m=farthest_m,
+            farthest_bearing_deg=farthest_bearing_deg,
+            inferring=boat.watch.inferring,
+        )
+        return again
+
+    def test_the_anchor_is_where_it_was(self, riding: "Aboard", embark: "type[Aboard]") -> None:
+        again = self.restarted(riding, embark, after_s=60.0)
+        assert again.watch.anchor == riding.watch.anchor
+        assert again.state() is WatchState.RIDING
+        again.lie(600.0, LIES_M)
+        assert again.changes == []
+
+    def test_a_drag_while_the_program_was_away_is_found(
+        self, riding: "Aboard", embark: "type[Aboard]"
+    ) -> None:
+        again = self.restarted(riding, embark, after_s=600.0)
+        again.lie(40.0, LIES_M + 100.0)
+        assert again.changes == ["drag_found>dragging"]
+        assert again.watch.moved_m == pytest.approx(99.0, abs=3.0)
+
+    def test_a_drag_that_was_on_goes_on(self, riding: "Aboard", embark: "type[Aboard]") -> None:
+        drag(riding, 0.3, 100.0)
+        again = self.restarted(riding, embark, after_s=10.0)
+        assert again.watch.moved_m == riding.watch.moved_m
+        again.lie(20.0, LIES_M + 90.0, 20.0)
+        # Not as far out as she was, so neither distance nor bearing are news.
+        assert again.watch.farthest == riding.watch.farthest
+        again.lie(900.0, LIES_M + 90.0, 20.0)
+        assert again.changes == ["held_again>riding"]
+
+    def test_silence_counts_from_the_restart(
+        self, riding: "Aboard", embark: "type[Aboard]"
+    ) -> None:
+        again = self.restarted(riding, embark, after_s=600.0)
+        assert again.watch.due_s() == again.now_s + 30.0
+
+    def test_a_rode_still_unknown_is_asked_for_again(
+        self, aboard: "Aboard", embark: "type[Aboard]"
+    ) -> None:
+        aboard.watch.let_go(aboard.now_s, rode_m=None, depth_m=5.0, drop=None)
+        again = self.restarted(aboard, embark, after_s=10.0)
+        again.lie(299.0, 0.0)
+        assert again.watch.due_s() == again.now_s + 1.0
+
+    def inferred(self, aboard: "Aboard") -> "Aboard":
+        """Set late, and ten minutes of heading: the anchor is some 33 m south."""
+        aboard.watch.set_late(aboard.now_s, rode_m=30.0, depth_m=5.0)
+        for _ in range(600):
+            aboard.head(180.0)
+            aboard.lie(1.0, 0.0)
+        assert aboard.watch.inferring
+        return aboard
+
+    def test_an_inferred_anchor_is_worked_out_further_from_what_was_known(
+        self, aboard: "Aboard", embark: "type[Aboard]"
+    ) -> None:
+        before = self.inferred(aboard).watch.anchor
+        assert before is not None
+        again = self.restarted(aboard, embark, after_s=60.0)
+        again.lie(60.0, 0.0)  # and no heading yet
+        assert again.watch.inferring
+        after = again.watch.anchor
+        assert after is not None
+        assert after.sigma_m < 1.3 * before.sigma_m
+        assert again.anchor_en_m[1] == pytest.approx(aboard.anchor_en_m[1], abs=8.0)
+
+    def test_a_drag_from_an_inferred_anchor_while_the_program_was_away_is_found(
+        self, aboard: "Aboard", embark: "type[Aboard]"
+    ) -> None:
+        """Worked out anew around where she lies now, the anchor would be found there."""
+        before = self.inferred(aboard).watch.anchor
+        again = self.restarted(aboard, embark, after_s=600.0)
+        again.lie(40.0, 0.0, 100.0)
+        assert again.changes == ["drag_found>dragging"]
+        assert again.watch.anchored is not None
+        assert before is not None
+        assert again.watch.anchored.place.sigma_m == before.sigma_m
+
+    def test_a_watch_weighed_before_the_first_fix_infers_nothing(
+        self, aboard: "Aboard", embark: "type[Aboard]"
+    ) -> None:
+        again = self.restarted(self.inferred(aboard), embark, after_s=60.0)
+        again.watch.weigh()
+        again.watch.let_go(again.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN)
+        again.lie(60.0, 20.0)
+        assert not again.watch.inferring
+        assert again.anchor_en_m == pytest.approx((0.0, 0.0), abs=0.01)
+
+
+class TestReceivers:
+    """What the receiver says besides positions."""
+
+    def test_another_receiver_begins_its_own_track(self, riding: "Aboard") -> None:
+        """A second antenna 3 m away is no jump."""
+        riding.watch.restart_track()
+        riding.fix(LIES_M + 3.0, 8.0)
+        assert riding.watch.point is not None
+        assert riding.watch.point.fix_state.value == "reacquired"
+
+    def test_blindness_is_told_and_so_is_the_drag(self, riding: "Aboard") -> None:
+        riding.go(lambda t_s: (LIES_M + 0.3 * t_s, 0.0), 120.0, hdop=9.0)
+        assert riding.conditions("fix_poor")[0].reason == "high_hdop"
+        # Uncertain by nine times as much, the circle is wider: not found yet.
+        assert riding.conditions("drag") == []
+        riding.go(lambda t_s: (LIES_M + 36.0 + 0.3 * t_s, 0.0), 60.0)
+        assert riding.state() is WatchState.DRAGGING
+
+    def test_no_fix_is_told_in_time(self, riding: "Aboard") -> None:
+        since_s = riding.now_s
+        for _ in range(65):
+            riding.now_s += 1.0
+            riding.heard(riding.watch.hear_no_fix(riding.now_s))
+        assert riding.watch.due_s() == since_s + 60.0
+        riding.heard(riding.watch.advance(since_s + 60.0))
+        assert riding.conditions("fix_lost")[0].priority is Priority.WARNING
