@@ -160,23 +160,23 @@ class TestInference:
         assert first.error_m < 0.5 * REACH_M
 
     @given(
-        swing_deg=st.floats(0.0, 180.0),
+        swing_deg=st.floats(0.0, 40.0),
         period_s=st.floats(60.0, 3000.0),
-        taut=st.floats(0.1, 1.0),
+        taut=st.floats(0.5, 1.0),
         heading=st.booleans(),
     )
     @settings(deadline=None, max_examples=25)
     def test_the_boats_own_place_is_never_given_with_a_small_error(
         self, swing_deg: float, period_s: float, taut: float, heading: bool
     ) -> None:
+        """A boat that lies back is not over her anchor: the mistake a late set invites."""
+
         def lie(t_s: float) -> Lie:
             phase = 2.0 * math.pi * t_s / period_s
             return Lie(swing_deg * math.sin(phase), taut * REACH_M)
 
         for step in infer(lie, 1200.0, heading=heading):
-            # A boat that swings round an anchor near by is near it: only the floor is left then.
-            if step.from_boat_m < 0.2 * REACH_M and step.error_m > 0.5 * REACH_M:
-                assert step.estimate.sigma_m > 0.25 * REACH_M
+            assert step.from_boat_m > 0.3 * REACH_M or step.estimate.sigma_m > 0.3 * REACH_M
             assert step.estimate.sigma_m >= 4.0 + 0.08 * REACH_M
 
     def test_the_reach_of_the_rode_is_a_hard_limit(self) -> None:
@@ -249,6 +249,8 @@ class TestWatchSetLate:
         assert anchor is not None
         assert anchor.sigma_m > 15.0
         assert aboard.watch.inferring
+        aboard.heard(aboard.watch.weigh())
+        assert aboard.conditions("anchor_uncertain")[-1].priority is None
 
     def test_where_there_is_no_heading_the_wind_says_where_the_anchor_is(
         self, aboard: "Aboard"

@@ -158,8 +158,11 @@ class TestLetGo:
         for step in range(1, 1201):
             boat.fix(25.0 * step, 0.0, after_s=5.0, sog_mps=5.0, cog_deg=90.0)
             assert boat.watch.position is not None
-        there = boat.watch.position
+        there, origin = boat.watch.position, boat.watch.origin
         assert there is not None
+        assert origin is not None
+        off = Geodesic.WGS84.Inverse(origin.lat_deg, origin.lon_deg, there.lat_deg, there.lon_deg)
+        assert off["s12"] < 6000.0
         assert boat.point_of(there) == pytest.approx((30_000.0, 0.0), abs=1.0)
         boat.watch.let_go(boat.now_s, rode_m=None, depth_m=None, drop=None)
         assert boat.watch.anchored is not None

@@ -449,7 +449,7 @@ def _said(command: Any, watch: Watch) -> str:
             return f"Let go: the drop point is marked, good to {sigma_m:.0f} m.{rode}"
         case Veer():
             circle, _whole = anchored.circle(watch.settings) if anchored else (None, False)
-            radius = f" The drag circle is {circle.radius_m:.0f} m." if circle else ""
+            radius = f" With it she reaches {circle.radius_m:.0f} m at most." if circle else ""
             return f"Rode out: {command.rode_m:.0f} m.{radius}"
         case _:
             return "Aweigh: the watch has ended."

@@ -119,7 +119,7 @@ def next_state(state: WatchState, event: WatchEvent) -> WatchState:
     if following is None:
         raise RefusedError(
             f"{event.value.replace('_', ' ')} makes no sense while {state.value.replace('_', ' ')}"
-            f" (state {state.value}).",
+            f" ({state.value}).",
             remedy=_REMEDIES.get(event, ""),
         )
     return following

@@ -1,0 +1,193 @@
+"""The alert book: one alert for one situation, answered once, ended by its own rule."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.alerts.book import AlertBook
+from driftlead.alerts.catalogue import CATALOGUE, ClearRule, clear_rule
+from driftlead.alerts.condition import Condition
+
+UNACKNOWLEDGED = AlertState.ACTIVE_UNACKNOWLEDGED
+ACKNOWLEDGED = AlertState.ACTIVE_ACKNOWLEDGED
+
+
+def take(
+    book: AlertBook,
+    name: str,
+    priority: Priority | None,
+    *,
+    at_s: float = 0.0,
+    reason: str = "why",
+    instance: str = "",
+) -> list[Alert]:
+    """Tell the book of a condition."""
+    condition = Condition(
+        name=name, instance=instance, priority=priority, reason=reason, text="So it is."
+    )
+    return book.take(condition, mono_s=at_s, utc_s=1000.0 + at_s)
+
+
+def states(changes: list[Alert]) -> list[str]:
+    """Name and state of each change."""
+    return [f"{alert.name}:{alert.state.value}" for alert in changes]
+
+
+def test_the_same_condition_told_again_is_no_news() -> None:
+    book = AlertBook()
+    assert states(take(book, "drag", Priority.ALARM)) == ["drag:active_unacknowledged"]
+    assert take(book, "drag", Priority.ALARM, at_s=1.0) == []
+    assert len(book.alerts) == 1
+
+
+def test_an_answered_alert_ends_when_its_condition_does() -> None:
+    book = AlertBook()
+    take(book, "fix_lost", Priority.WARNING)
+    assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == [
+        "fix_lost:active_acknowledged"
+    ]
+    assert states(take(book, "fix_lost", None)) == ["fix_lost:normal"]
+    assert book.alerts == ()
+
+
+def test_an_unanswered_alert_that_is_rectified_waits_to_be_seen() -> None:
+    book = AlertBook()
+    take(book, "fix_lost", Priority.WARNING)
+    assert states(take(book, "fix_lost", None)) == ["fix_lost:rectified_unacknowledged"]
+    assert take(book, "fix_lost", None) == []
+    assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == ["fix_lost:normal"]
+
+
+def test_a_drag_goes_on_sounding_until_somebody_answers_though_she_holds_again() -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    assert take(book, "drag", None) == []
+    assert book.alerts[0].state is UNACKNOWLEDGED
+    assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == ["drag:normal"]
+
+
+def test_a_drag_that_begins_again_before_the_answer_is_not_over_with_it() -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    take(book, "drag", None)
+    take(book, "drag", Priority.ALARM)
+    book.acknowledge(None, mono_s=1.0, utc_s=None)
+    assert book.alerts[0].state is ACKNOWLEDGED
+
+
+def test_a_second_drag_after_the_first_was_answered_sounds_again() -> None:
+    """Code on Alerts: a second fault after acceptance sounds again."""
+    book = AlertBook()
+    (first,) = take(book, "drag", Priority.ALARM)
+    book.acknowledge(None, mono_s=1.0, utc_s=None)
+    take(book, "drag", None)
+    (second,) = take(book, "drag", Priority.ALARM, at_s=5.0)
+    assert second.state is UNACKNOWLEDGED
+    assert second.number == first.number + 1
+
+
+def test_growing_more_urgent_sounds_again_and_keeps_its_number() -> None:
+    book = AlertBook()
+    (first,) = take(book, "data_stale", Priority.WARNING, at_s=30.0)
+    book.acknowledge(None, mono_s=31.0, utc_s=None)
+    (second,) = take(book, "data_stale", Priority.ALARM, at_s=180.0)
+    assert (second.state, second.priority) == (UNACKNOWLEDGED, Priority.ALARM)
+    assert (second.number, second.raised_utc_s) == (first.number, first.utc_s)
+    assert second.utc_s == 1180.0
+
+
+def test_another_reason_is_told_but_does_not_sound_anew() -> None:
+    book = AlertBook()
+    take(book, "fix_poor", Priority.WARNING, reason="high_hdop")
+    book.acknowledge(None, mono_s=1.0, utc_s=None)
+    (change,) = take(book, "fix_poor", Priority.WARNING, reason="position_jump")
+    assert (change.state, change.reason) == (ACKNOWLEDGED, "position_jump")
+
+
+def test_two_notifiers_that_fail_are_two_alerts() -> None:
+    book = AlertBook()
+    take(book, "notifier_failed", Priority.WARNING, instance="horn")
+    take(book, "notifier_failed", Priority.WARNING, instance="lamp")
+    assert [alert.instance for alert in book.alerts] == ["horn", "lamp"]
+    take(book, "notifier_failed", None, instance="horn")
+    assert book.find("notifier_failed", "lamp") is not None
+    assert [alert.state for alert in book.alerts if alert.instance == "lamp"] == [UNACKNOWLEDGED]
+
+
+def test_one_alert_can_be_answered_by_its_name() -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    take(book, "fix_lost", Priority.WARNING)
+    assert states(book.acknowledge("fix_lost", mono_s=1.0, utc_s=None)) == [
+        "fix_lost:active_acknowledged"
+    ]
+    assert book.alerts[0].state is UNACKNOWLEDGED
+
+
+def test_the_most_urgent_comes_first() -> None:
+    book = AlertBook()
+    take(book, "rode_unknown", Priority.CAUTION)
+    take(book, "fix_lost", Priority.WARNING)
+    take(book, "drag", Priority.ALARM)
+    assert [alert.name for alert in book.alerts] == ["drag", "fix_lost", "rode_unknown"]
+
+
+def test_answering_with_nothing_up_changes_nothing() -> None:
+    assert AlertBook().acknowledge(None, mono_s=0.0, utc_s=None) == []
+
+
+@pytest.mark.parametrize("name", sorted(CATALOGUE))
+def test_each_alert_of_the_catalogue_clears_by_its_rule(name: str) -> None:
+    book = AlertBook()
+    take(book, name, Priority.WARNING)
+    ended = states(take(book, name, None))
+    if clear_rule(name) is ClearRule.LATCHED:
+        assert ended == []
+        assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == [f"{name}:normal"]
+    else:
+        assert ended == [f"{name}:rectified_unacknowledged"]
+
+
+def test_only_a_drag_and_a_restart_are_latched() -> None:
+    latched = {name for name in CATALOGUE if clear_rule(name) is ClearRule.LATCHED}
+    assert latched == {"drag", "watch_resumed"}
+
+
+def test_an_alert_nobody_listed_clears_when_rectified() -> None:
+    assert clear_rule("of_a_plug_in") is ClearRule.WHEN_RECTIFIED
+
+
+DEEDS = st.tuples(
+    st.sampled_from(["drag", "fix_lost", "data_stale"]),
+    st.sampled_from([None, *Priority, "acknowledge"]),
+)
+
+
+@settings(deadline=None)
+@given(st.lists(DEEDS, max_size=40))
+def test_no_order_of_conditions_and_answers_loses_or_doubles_an_alert(
+    deeds: list[tuple[str, Priority | str | None]],
+) -> None:
+    """Whatever happens: one alert a name; an active condition is up; the last change is kept."""
+    book = AlertBook()
+    active: dict[str, bool] = {}
+    latest: dict[str, Alert] = {}
+    for at_s, (name, deed) in enumerate(deeds):
+        if deed == "acknowledge":
+            changes = book.acknowledge(name, mono_s=at_s, utc_s=None)
+        else:
+            assert deed is None or isinstance(deed, Priority)
+            changes = take(book, name, deed, at_s=at_s)
+            active[name] = deed is not None
+        latest.update({alert.name: alert for alert in changes})
+        names = [alert.name for alert in book.alerts]
+        assert len(names) == len(set(names))
+        for each, is_active in active.items():
+            if is_active:
+                found = book.find(each)
+                assert found is not None
+                assert found.state in (UNACKNOWLEDGED, ACKNOWLEDGED)
+        for each, alert in latest.items():
+            kept = book.find(each)
+            assert kept == (None if alert.state is AlertState.NORMAL else alert)
