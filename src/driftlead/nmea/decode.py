@@ -290,21 +290,7 @@ class Decoder:
         tod_s = self._time(f[_GGA_TIME])
         if not _quality(f[_GGA_QUALITY]):
             return PositionReport("GGA", talker, tod_s, False, 0.0, 0.0, 0.0)
-        lat_deg, lon_deg, quantum_m = self._place(f, _GGA_LAT)
-        return PositionReport(
-            "GGA",
-            talker,
-            tod_s,
-            True,
-            lat_deg,
-            lon_deg,
-            quantum_m,
-            None,
-            None,
-            None,
-            _hdop(f[_GGA_HDOP]),
-            _count(f[_GGA_SATELLITES]),
-        )
+        return self._graded("GGA", talker, tod_s, f, (_GGA_LAT, _GGA_HDOP, _GGA_SATELLITES))
 
     def _gll(self, talker: str, f: list[str]) -> PositionReport:
         # Before NMEA 0183 version 2 GLL had no status; a fix that vouches for nothing is no fix.
@@ -325,9 +311,16 @@ class Decoder:
         # One letter a satellite system: one system with a fix is enough.
         if _FIX_MODES.isdisjoint(modes):
             return PositionReport("GNS", talker, tod_s, False, 0.0, 0.0, 0.0)
-        lat_deg, lon_deg, quantum_m = self._place(f, _GNS_LAT)
+        return self._graded("GNS", talker, tod_s, f, (_GNS_LAT, _GNS_HDOP, _GNS_SATELLITES))
+
+    def _graded(
+        self, kind: str, talker: str, tod_s: float | None, f: list[str], at: tuple[int, int, int]
+    ) -> PositionReport:
+        """A position with HDOP and satellites; ``at`` says where latitude and those two stand."""
+        lat_at, hdop_at, satellites_at = at
+        lat_deg, lon_deg, quantum_m = self._place(f, lat_at)
         return PositionReport(
-            "GNS",
+            kind,
             talker,
             tod_s,
             True,
@@ -337,8 +330,8 @@ class Decoder:
             None,
             None,
             None,
-            _hdop(f[_GNS_HDOP]),
-            _count(f[_GNS_SATELLITES]),
+            _hdop(f[hdop_at]),
+            _count(f[satellites_at]),
         )
 
     def _vtg(self, talker: str, f: list[str]) -> CourseReport:
