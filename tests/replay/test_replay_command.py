@@ -206,3 +206,15 @@ def test_several_logs_make_one_night(tmp_path: Path) -> None:
     run(first, second, "--events", parts)
     assert parts.read_text() == whole.read_text()
     assert whole.read_text()
+
+
+def test_a_recording_without_a_watch_says_so(tmp_path: Path) -> None:
+    """As `record` makes them: it must not pass for a quiet night."""
+    packed = (NIGHTS / "breakout.log.gz").read_bytes()
+    lines = gzip.decompress(packed).decode().splitlines(keepends=True)
+    recording = tmp_path / "only-lines.log"
+    recording.write_text("".join(line for line in lines[:3000] if " !command " not in line))
+    result = run(recording)
+    assert "no watch was kept" in result.output
+    set_late = ("--set-late-at", "23:20:30", "--rode", "40m")
+    assert "no watch was kept" not in run(recording, *set_late).output

@@ -126,6 +126,11 @@ def replay(
         to_stderr = events_path is not None and str(events_path) == "-"
         for line in summary.report(runner.core, runner.mono_s):
             click.echo(line, err=to_stderr)
+    if not summary.watched and not runner.core.on_watch:
+        reader.faults.append(
+            "No anchor was let go in this recording, so no watch was kept. To keep one, give "
+            "--rode and one of --drop, --drop-at or --set-late-at."
+        )
     for fault in (*runner.refusals, *reader.faults):
         click.echo(f"Note: {fault}", err=True)
     if runner.refusals or any("breaks off" in fault for fault in reader.faults):

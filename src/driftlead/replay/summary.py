@@ -19,6 +19,7 @@ class Summary:
 
     def __init__(self) -> None:
         self.alarms = 0
+        self.watched = False
         self._events = 0
         self._lines: list[str] = []
         self._first_s: float | None = None
@@ -29,6 +30,7 @@ class Summary:
     def hear(self, event: Event) -> None:
         """Take one event."""
         self._events += 1
+        self.watched = self.watched or not isinstance(event, Alert)
         if isinstance(event, Alert):
             raised = event.state in (
                 AlertState.ACTIVE_UNACKNOWLEDGED,
