@@ -1,6 +1,7 @@
 """Running time: as the receiver counts it, and never backwards."""
 
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 from driftlead.core.track_time import TrackTime
 
 
-def times(*epochs: tuple[float, float | None]) -> list[float]:
+def times(*epochs: tuple[float, float | None]) -> list[Any]:
     """Running time at each epoch of (mono_s, tod_s), counted from the first."""
     track = TrackTime()
     told = [track.at(mono_s, tod_s) for mono_s, tod_s in epochs]
@@ -35,8 +36,8 @@ def test_a_gap_counts_as_long_as_the_receiver_says() -> None:
 
 def test_a_leap_second_is_lived_through_without_a_step_back() -> None:
     told = times((0.0, 86_399.0), (1.0, 86_400.0), (2.0, 0.0), (3.0, 1.0), (4.0, 2.0))
-    assert told[:3] == [0.0, 1.0, 2.0]
-    assert told[4] in ([3.0], 3.0, 4.0)
+    # The day of 86 400 seconds has no room for it: it is given back in the second after.
+    assert told == [0.0, 1.0, 2.0, 2.0, 3.0]
 
 
 def test_a_receiver_that_tells_no_time_is_timed_by_our_clock() -> None:
@@ -93,11 +94,11 @@ def test_our_clock_standing_still_does_not_stop_the_receiver_s() -> None:
 
 @given(
     st.lists(
-        st.tuples(st.floats(0.0, 5000.0), st.one_of(st.none(), st.floats(0.0, 86_400.0))),
+        st.tuples(st.floats(-9.0, 5000.0), st.one_of(st.none(), st.floats(0.0, 86_400.0))),
         max_size=40,
     )
 )
-def test_it_never_runs_backwards_whatever_the_receiver_says(
+def test_it_never_runs_backwards_whatever_either_clock_says(
     epochs: list[tuple[float, float | None]],
 ) -> None:
     track, mono_s = TrackTime(), 0.0

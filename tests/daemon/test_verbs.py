@@ -46,7 +46,7 @@ def test_a_night_from_the_command_line(daemon: Any, boat: Any, run: Run) -> None
     refused = run("veer", "30m")
     assert (refused.returncode, refused.stdout) == (1, "")
     assert refused.stderr.splitlines() == [
-        "Refused: veer makes no sense while stowed (state stowed).",
+        "Refused: veer makes no sense while stowed.",
         "No anchor is down. Say `driftlead let-go` when it touches bottom.",
     ]
     assert "drop point is marked" in run("let-go", "--depth", "6m").stdout

@@ -207,7 +207,7 @@ def test_a_receiver_told_to_say_less_is_waited_for_only_twice() -> None:
 
 
 def test_a_receiver_told_to_say_more_is_given_early_only_twice() -> None:
-    """What comes late is not a second fix, and not lost: its HDOP serves the next."""
+    """What comes late is not a second fix, and not lost: HDOP and speed serve the next."""
     merger = EpochMerger("gps")
     for second in range(4):
         hear(merger, second, said("RMC", float(second)))
@@ -224,6 +224,26 @@ def test_a_receiver_told_to_say_more_is_given_early_only_twice() -> None:
     [early] = given[1][0]
     assert isinstance(early, Fix)
     assert (early.tod_s, early.hdop, early.satellites) == (5.0, 0.9, 9)
+
+
+def test_the_speed_of_a_sentence_that_comes_late_serves_the_next() -> None:
+    merger = EpochMerger("gps")
+    for second in range(4):
+        hear(merger, second, said("GGA", float(second)))
+    for second in range(4, 6):
+        [fix] = hear(merger, second, said("GGA", float(second)))
+        assert isinstance(fix, Fix)
+        assert fix.sog_mps == (None if second == 4 else 1.0 + 4)
+        assert hear(merger, second, said("RMC", float(second))) == ()
+
+
+def test_a_void_sentence_that_comes_late_leaves_the_next_alone() -> None:
+    merger = EpochMerger("gps")
+    for second in range(4):
+        hear(merger, second, said("GGA", float(second)))
+    for second in range(4, 6):
+        assert [type(e) for e in hear(merger, second, said("GGA", float(second)))] == [Fix]
+        assert hear(merger, second, said("RMC", float(second), valid=False)) == ()
 
 
 def test_a_sentence_sent_only_now_and_then_does_not_delay_the_others() -> None:
@@ -315,6 +335,12 @@ def test_positions_without_a_time_are_epochs_of_their_own() -> None:
     merger = EpochMerger("gps")
     given = [times(hear(merger, s, said("GLL", None))) for s in range(4)]
     assert given == [[], [None], [None, None], [None]]
+
+
+def test_positions_without_a_time_may_come_five_times_a_second_from_one_place() -> None:
+    merger = EpochMerger("gps")
+    given = [epoch for n in range(10) for epoch in hear(merger, n / 5, said("GLL", None))]
+    assert len(given) == 10
 
 
 def test_a_position_without_a_time_does_not_join_one_that_has_one() -> None:

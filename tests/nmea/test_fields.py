@@ -122,7 +122,8 @@ def test_two_units_that_agree_but_for_rounding_give_the_first(knots: str, kmh: s
 
 
 @pytest.mark.parametrize(
-    ("knots", "kmh"), [("5.5", "5.5"), ("0.0", "1.0"), ("1.0", "0.0"), ("10.0", "20.0")]
+    ("knots", "kmh"),
+    [("5.5", "5.5"), ("0.2", "1.0"), ("0.0", "1.0"), ("1.0", "0.0"), ("10.0", "20.0")],
 )
 def test_two_units_that_disagree_are_refused(knots: str, kmh: str) -> None:
     assert refused(agreed, knots, kmh) is Reject.CONTRADICTING_UNITS

@@ -80,6 +80,15 @@ class TestLetGo:
         aboard.watch.let_go(aboard.now_s + 10.0, rode_m=None, depth_m=None, drop=None)
         assert aboard.state() is WatchState.LET_GO
 
+    def test_of_a_slow_receiver_a_fix_up_to_three_of_its_intervals_old_will_do(
+        self, embark: "type[Aboard]"
+    ) -> None:
+        boat = embark()
+        boat.lie(3000.0, 0.0, every_s=30.0)
+        with pytest.raises(RefusedError, match="91 s old"):
+            boat.watch.let_go(boat.now_s + 91.0, rode_m=None, depth_m=None, drop=None)
+        boat.watch.let_go(boat.now_s + 88.0, rode_m=None, depth_m=None, drop=None)
+
     def test_a_place_the_skipper_knows_needs_no_fix(self, embark: "type[Aboard]") -> None:
         boat = embark()
         (change, *_rest) = boat.watch.let_go(0.0, rode_m=30.0, depth_m=5.0, drop=ORIGIN)

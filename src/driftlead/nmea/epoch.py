@@ -59,18 +59,14 @@ class EpochMerger:
                 if self._repeats(mono_s, report, heard):
                     return ()
                 same_epoch = False
-        if not self._open and same_epoch and self._kinds:
-            # Late for an epoch already given out: the closer was wrong, learn the later one.
-            self._kinds[report.kind] = report
-            self._last_kind = report.kind
-            self._take_quality(report)
-            return ()
         closed: tuple[Fix | NoFix, ...] = ()
         if not same_epoch or not self._kinds:
             if self._open:
                 closed = (self._close(),)
             self._learn()
             self._begin(mono_s, report.tod_s)
+        # It may be late for an epoch already given out: then the closer was wrong, and a later one
+        # is learned; speed and HDOP serve the next.
         self._take(report)
         if report.kind == self._closer:
             return (*closed, self._close())

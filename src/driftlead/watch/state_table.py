@@ -117,9 +117,11 @@ def next_state(state: WatchState, event: WatchEvent) -> WatchState:
     """The state after ``event``; raises RefusedError with the remedy if it is illegal."""
     following = TRANSITIONS[state].get(event)
     if following is None:
+        words = state.value.replace("_", " ")
+        # Scripts know a state by its own name; people need it only where it reads otherwise.
+        name = "" if words == state.value else f" ({state.value})"
         raise RefusedError(
-            f"{event.value.replace('_', ' ')} makes no sense while {state.value.replace('_', ' ')}"
-            f" ({state.value}).",
+            f"{event.value.replace('_', ' ')} makes no sense while {words}{name}.",
             remedy=_REMEDIES.get(event, ""),
         )
     return following
