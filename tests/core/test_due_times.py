@@ -8,7 +8,7 @@ from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from driftlead.alerts.alert import Alert, Priority
+from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.core.inputs import Acknowledge, LetGo, Veer, Weigh
 from driftlead.core.settings import CoreSettings
 from driftlead.geodesy.position import Position
@@ -95,6 +95,28 @@ class TestInstants:
         assert times == sorted(times)
         lost = [each for each in told(sea) if each[1] == "fix_lost"]
         assert lost[-1][2] is ALARM
+
+    def test_rode_unknown_is_told_in_time_though_lines_keep_coming(self, sea: "Sea") -> None:
+        sea.command(LetGo(depth_m=5.0))
+        began_s = sea.now_s
+        sea.lie(320.0, 0.0)
+        assert told(sea) == [(began_s + 300.0, "rode_unknown", Priority.CAUTION)]
+        sea.command(Veer(rode_m=30.0))
+        assert sea.alerts("rode_unknown")[-1].state is AlertState.NORMAL
+
+    def test_a_loss_to_be_told_sooner_than_a_silence_is_told_to_the_second(
+        self, put_to_sea: "type[Sea]"
+    ) -> None:
+        """A skipper who wants to know of a lost fix after 10 s, and of silence after 2 min."""
+        limits = evolve(WATCH.limits, lost_warning_s=10.0, stale_warning_s=120.0)
+        boat = put_to_sea(CoreSettings(watch=evolve(WATCH, limits=limits)))
+        boat.lie(30.0, 0.0)
+        boat.command(DOWN)
+        boat.lie(10.0, 0.0)
+        fix_s = boat.now_s
+        for _ in range(30):
+            boat.no_fix()
+        assert told(boat) == [(fix_s + 10.0, "fix_lost", WARNING)]
 
     def test_what_is_next_due_is_said(self, sea: "Sea") -> None:
         sea.command(DOWN)

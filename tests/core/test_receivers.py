@@ -55,6 +55,26 @@ class TestTwoReceivers:
         assert position is not None
         assert boat.en_m(position.lat_deg, position.lon_deg) == pytest.approx((10.0, 5.0), abs=0.4)
 
+    def test_the_track_of_the_second_is_its_own(self, put_to_sea: "type[Sea]") -> None:
+        """On a large vessel the antennas lie far apart: that is no step to be refused."""
+        boat = put_to_sea(self.SETTINGS)
+        self.both(boat, 60)
+        boat.lie(15.0, 40.0, 0.0, source="ais")
+        point = boat.core.watch.point
+        assert point is not None
+        assert point.east_m == pytest.approx(40.0, abs=0.4)
+
+    def test_what_one_that_is_not_followed_lacks_is_no_loss(self, put_to_sea: "type[Sea]") -> None:
+        """The followed one falls silent, and the other says only that it has no fix: silence."""
+        boat = put_to_sea(self.SETTINGS)
+        self.both(boat, 60)
+        boat.command(DOWN)
+        boat.fix(0.0)
+        for _ in range(100):
+            boat.no_fix(source="ais")
+        names = {alert.name for alert in boat.events if isinstance(alert, Alert)}
+        assert names == {"data_stale"}
+
     def test_one_that_has_no_fix_is_left_for_one_that_has(self, put_to_sea: "type[Sea]") -> None:
         boat = put_to_sea(self.SETTINGS)
         self.both(boat, 60)

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from driftlead.alerts.alert import Alert, AlertState, Priority
-from driftlead.core.inputs import Acknowledge, Weigh
+from driftlead.core.inputs import Acknowledge, LetGo, Weigh
+from driftlead.core.snapshot import Snapshot
+from driftlead.testing.alerts import make_alert
 
 if TYPE_CHECKING:
     from tests.core.conftest import Sea
@@ -44,6 +46,7 @@ class TestResumed:
     ) -> None:
         again = self.restarted(sea.ride(), put_to_sea)
         again.command(Weigh())
+        assert again.alerts("watch_resumed")[-1].state is AlertState.NORMAL
         once_more = self.restarted(again, put_to_sea)
         once_more.lie(5.0, sea.lies_m)
         assert once_more.core.snapshot().alerts == ()
@@ -101,3 +104,43 @@ class TestResumed:
         again.lie(40.0, sea.lies_m + 80.0)
         (alarm,) = again.alerts("drag")
         assert alarm.moved_m == pytest.approx(79.0, abs=2.0)
+
+    def test_a_restart_told_before_is_over_with_the_first_fix_though_no_watch_is_kept(
+        self, put_to_sea: "type[Sea]"
+    ) -> None:
+        told = make_alert(
+            name="watch_resumed", priority=Priority.CAUTION, state=AlertState.ACTIVE_ACKNOWLEDGED
+        )
+        again = put_to_sea(snapshot=Snapshot(alerts=(told,), last_number=1))
+        again.events += again.core.resumed()
+        again.lie(5.0, 0.0)
+        assert [alert.state for alert in again.alerts("watch_resumed")] == [AlertState.NORMAL]
+
+    def test_a_drag_that_was_on_is_as_far_and_that_way(
+        self, sea: "Sea", put_to_sea: "type[Sea]"
+    ) -> None:
+        again = self.restarted(sea.ride().drag(0.3, 100.0), put_to_sea)
+        moved_m = again.core.status(again.now_s).moved_m
+        assert moved_m == pytest.approx(99.0, abs=4.0)
+        assert moved_m == sea.core.status(sea.now_s).moved_m
+        assert again.core.watch.farthest == sea.core.watch.farthest
+        assert again.state() == "dragging"
+
+    def test_an_anchor_still_being_worked_out_is_worked_out_further(
+        self, sea: "Sea", put_to_sea: "type[Sea]"
+    ) -> None:
+        sea.head(270.0)
+        sea.command(LetGo(rode_m=30.0, depth_m=5.0, late=True))
+        for _ in range(120):
+            sea.head(270.0)
+            sea.lie(1.0, 0.0)
+        again = self.restarted(sea, put_to_sea)
+        assert again.core.snapshot().inferring
+        before = again.core.watch.anchor
+        for _ in range(600):
+            again.head(270.0)
+            again.lie(1.0, 0.0)
+        after = again.core.watch.anchor
+        assert before is not None
+        assert after is not None
+        assert after.sigma_m < 0.9 * before.sigma_m

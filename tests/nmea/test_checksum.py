@@ -24,7 +24,7 @@ PUBLISHED = [
     "$GPGSA,A,3,02,,,07,,09,24,26,,,,,1.6,1.6,1.0*3D",
     "$IIMWV,271.0,R,000.2,N,A*3B",
     "$AIALR,,006,V,V,AIS:general failure*1A",
-    # README of the package nmea on hex.pm
+    # README of the Elixir package nmea
     "$GPRMC,092751.000,A,5321.6802,N,00630.3371,W,0.06,31.66,280511,,,A*45",
     # tests of go-nmea; the small letters are theirs
     "$GPZDA,172809.456,12,07,1996,00,00*57",

@@ -129,7 +129,7 @@ def test_classic_rmc_with_westerly_variation() -> None:
 
 
 def test_rmc_of_a_real_receiver_at_rest() -> None:
-    """README of the package nmea on hex.pm: a real 0.06 kn, mode A, no variation."""
+    """README of the Elixir package nmea: a real 0.06 kn, mode A, no variation."""
     report = position("$GPRMC,092751.000,A,5321.6802,N,00630.3371,W,0.06,31.66,280511,,,A*45")
     assert report.usable
     assert report.lat_deg == near(53 + 21.6802 / 60, within=1e-9)
