@@ -135,7 +135,9 @@ def test_it_says_how_far_it_has_come(tmp_path: Path, name: str) -> None:
     steps = [reader.read_bytes for _batch in reader.batches()]
     assert len(steps) > 10
     assert steps == sorted(steps)
-    assert 0 < steps[0] < 0.2 * path.stat().st_size
+    # gzip reads ahead, by 128 KiB from Python 3.12 on, so a small .gz is soon wholly read.
+    part = 1.0 if path.suffix == ".gz" else 0.2
+    assert 0 < steps[0] <= part * path.stat().st_size
     assert reader.read_bytes == reader.total_bytes
 
 

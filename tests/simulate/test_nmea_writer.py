@@ -32,7 +32,7 @@ def read(text: str) -> Any:
     ],
 )
 def test_the_checksum_is_that_of_published_sentences(text: str) -> None:
-    """Sentences from the tests and pages of pynmea2, go-nmea and the hex.pm nmea package."""
+    """Sentences from the tests and pages of pynmea2, go-nmea and an Elixir nmea package."""
     body, _, _ = text[1:].partition("*")
     assert write.sentence(*body.split(",")) == text
 
