@@ -16,6 +16,7 @@ from pynmea2.nmea_utils import dm_to_sd
 
 from driftlead.nmea import fields
 from driftlead.nmea.rejects import Reject, RejectedError
+from driftlead.units import KNOT_MPS
 
 LOOKS_RIGHT = st.text("0123456789.+-eE_ ,naif\u0663\u00b2", max_size=12)
 
@@ -109,7 +110,7 @@ def test_no_boat_goes_backwards_over_ground_or_at_300_knots(text: str) -> None:
 
 def agreed(first: str, second: str) -> float | None:
     """A speed in knots and in km/h."""
-    return fields.agreeing_speed(first, fields.KNOT_MPS, second, 1 / 3.6)
+    return fields.agreeing_speed(first, KNOT_MPS, second, 1 / 3.6)
 
 
 @pytest.mark.parametrize(

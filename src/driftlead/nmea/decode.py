@@ -12,7 +12,6 @@ from typing import Final
 
 from driftlead.nmea import fields
 from driftlead.nmea.checksum import checksum
-from driftlead.nmea.fields import FATHOM_M, FOOT_M, KNOT_MPS
 from driftlead.nmea.layout import field_index, known_kinds
 from driftlead.nmea.observations import (
     CourseReport,
@@ -29,6 +28,7 @@ from driftlead.nmea.observations import (
 )
 from driftlead.nmea.rejects import Reject, RejectedError
 from driftlead.nmea.tag_block import split_tag_block
+from driftlead.units import FATHOM_M, FOOT_M, KNOT_MPS
 
 MAX_SENTENCE: Final = 120
 """Longest sentence taken, in characters. The standard says 82 with ``$`` and line end; real

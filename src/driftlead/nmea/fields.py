@@ -10,13 +10,7 @@ from functools import lru_cache
 from typing import Final
 
 from driftlead.nmea.rejects import Reject, RejectedError
-
-KNOT_MPS = 1852.0 / 3600.0
-"""One knot in metres a second (1852 m an hour, exactly)."""
-FOOT_M = 0.3048
-FATHOM_M = 1.8288
-METRES_PER_MINUTE = 1852.0
-"""A minute of latitude, near enough to size a quantum."""
+from driftlead.units import KNOT_MPS, NAUTICAL_MILE_M
 
 _MAX_SPEED_MPS = 150.0
 _MAX_DEPTH_M = 12_000.0
@@ -201,7 +195,7 @@ def quantum_m(latitude_text: str) -> float:
 
 @lru_cache(maxsize=32)
 def _quantum_of(decimals: int) -> float:
-    return METRES_PER_MINUTE if decimals <= 0 else METRES_PER_MINUTE * math.pow(10.0, -decimals)
+    return NAUTICAL_MILE_M if decimals <= 0 else NAUTICAL_MILE_M * math.pow(10.0, -decimals)
 
 
 def letter(text: str, expected: str) -> None:
