@@ -5,6 +5,7 @@ from itertools import pairwise
 from statistics import fmean
 
 import pytest
+from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -125,3 +126,34 @@ def test_the_antenna_is_its_length_aft_of_the_bow_and_swings_with_her() -> None:
     ahead = math.radians(riding.heading_deg)
     bow = riding.antenna_en_m[0] + 8.0 * math.sin(ahead)
     assert bow == pytest.approx(riding.bow_e_m)
+
+
+def test_rope_stretches_with_the_load_and_no_farther_than_it_can() -> None:
+    """10 % at 700 N: she lies a few metres farther off in a gale, and hardly so in a breeze."""
+    chain_taut_m = bar_taut_reach_m(RODE.rode_m, RODE.drop_m)
+    rope = evolve(BoatFigures(), chain_kg_per_m=0.4, stretch=0.10, stretch_n=700.0)
+    farthest = {}
+    for speed_mps in (4.0, 20.0):
+        riding = Boat(rope, seed=11, bow_en_m=(0.0, -30.0), heading_deg=0.0)
+        seen = lie(riding, Wind(speed_mps, 0.0), seconds=1200)[300:]
+        farthest[speed_mps] = max(math.hypot(east, north) for east, north, _ in seen)
+    assert farthest[4.0] < chain_taut_m + 1.0
+    assert chain_taut_m + 2.0 < farthest[20.0]
+    assert farthest[20.0] <= bar_taut_reach_m(1.10 * RODE.rode_m, RODE.drop_m) + 1e-6
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_half_a_second_is_a_fine_enough_step(seed: int) -> None:
+    """She lies as far off and as quietly as worked out five times as finely."""
+    reach, speed = {}, {}
+    for dt_s in (0.1, 0.5):
+        riding = Boat(BoatFigures(), seed=seed, bow_en_m=(0.0, -30.0), heading_deg=0.0)
+        seen = []
+        for step in range(round(1800 / dt_s)):
+            riding.step(dt_s, wind=Wind(9.0, 0.0), stream_en_mps=STILL_WATER, tether=RODE)
+            if step * dt_s > 300.0:
+                seen.append((math.hypot(*riding.bow_en_m), math.hypot(*riding.bow_v_mps)))
+        reach[dt_s] = fmean(reach_m for reach_m, _ in seen)
+        speed[dt_s] = fmean(mps for _, mps in seen)
+    assert reach[0.5] == pytest.approx(reach[0.1], abs=0.4)
+    assert speed[0.5] == pytest.approx(speed[0.1], rel=0.35)

@@ -6,9 +6,12 @@ of the semivariance per axis 0.04-0.14 m at 1 s, 0.24-0.69 at 10 s, 0.6-1.2 at 6
 """
 
 import math
+from itertools import pairwise
 from statistics import fmean, median, pvariance
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from driftlead.simulate.receiver import (
     Fix,
@@ -17,6 +20,7 @@ from driftlead.simulate.receiver import (
     Receiver,
     ReceiverFigures,
     Silence,
+    StartUp,
     Trouble,
     Void,
 )
@@ -125,3 +129,51 @@ def test_void_fixes_are_said_and_silence_is_not() -> None:
     seen = fixes(seconds=30, troubles=troubles)
     assert [t for t, fix in enumerate(seen) if fix is None] == [20, 21, 22]
     assert [t for t, fix in enumerate(seen) if fix and not fix.valid] == [10, 11, 12, 13, 14]
+
+
+def test_a_receiver_just_switched_on_finds_its_way_in_six_minutes() -> None:
+    """Off by 19 m at first (a puck was seen to wander that far), by nothing in the end."""
+    start = StartUp(begins_s=0.0, offset_m=19.0, bearing_deg=90.0)
+    seen = told(fixes(seconds=500, figures=EXACT, troubles=(start,)))
+    off = [fix.e_m - HERE[0] for fix in seen]
+    assert off[0] == pytest.approx(19.0)
+    assert all(late <= early for early, late in pairwise(off))
+    assert off[180] == pytest.approx(19.0 / 4.0)
+    assert max(off[360:]) == pytest.approx(0.0)
+    assert all(fix.n_m == pytest.approx(HERE[1]) for fix in seen)
+
+
+def test_a_receiver_that_holds_out_of_habit_stands_still_and_jumps() -> None:
+    """Most steps are exactly none, at speed 0; where it jumps it was off by 5 m and more."""
+    habit = ReceiverFigures(holds_below_mps=0.5, holds_within_m=5.0)
+    seen = told(fixes(seconds=20_000, figures=habit))
+    steps = [math.dist((a.e_m, a.n_m), (b.e_m, b.n_m)) for a, b in pairwise(seen)]
+    jumps = [step_m for step_m in steps if step_m > 0.0]
+    # A consumer chip outdoors: 93.9 % of its steps from second to second were exactly zero.
+    assert len(jumps) < 0.061 * len(steps)
+    assert len(jumps) >= 3
+    assert min(jumps) > 5.0
+    assert {fix.sog_mps for fix in seen} == {0.0}
+    free = told(fixes(seconds=20_000))
+    for held, true in zip(seen, free, strict=True):
+        assert math.dist((held.e_m, held.n_m), (true.e_m, true.n_m)) <= 5.0
+
+
+def test_it_does_not_hold_a_boat_that_moves() -> None:
+    """Faster than it holds, it follows as any other."""
+    habit = ReceiverFigures(holds_below_mps=0.3, holds_within_m=5.0)
+    moving = (1.0, 0.0)
+    assert fixes(seconds=300, figures=habit, v_mps=moving) == fixes(seconds=300, v_mps=moving)
+
+
+@given(
+    spans=st.lists(st.tuples(st.integers(-50, 100), st.integers(1, 60)), max_size=6),
+)
+def test_what_is_wrong_is_wrong_as_long_as_it_is_said_to_last(
+    spans: list[tuple[int, int]],
+) -> None:
+    """However troubles overlap, and if they began before the receiver was heard."""
+    troubles = tuple(Silence(begins_s=float(a), lasts_s=float(b)) for a, b in spans)
+    seen = fixes(seconds=120, figures=EXACT, troubles=troubles)
+    for second, fix in enumerate(seen):
+        assert (fix is None) == any(a <= second < a + b for a, b in spans)

@@ -15,7 +15,7 @@ from driftlead.core.settings_json import settings_from_json
 from driftlead.lines import StampedLine
 from driftlead.nmea.checksum import checksum
 from driftlead.recording.format import RecordedInput, is_recording, parse_recorded
-from driftlead.simulate import shipped
+from driftlead.simulate import night_files, shipped
 from driftlead.simulate.night import simulate_night
 from driftlead.simulate.scenario import Scenario
 from driftlead.simulate.scenarios import breakout, demo_nights, late_set
@@ -46,8 +46,8 @@ def test_the_shipped_night_is_the_one_the_seed_gives(
     for name, text in shipped.shipped_texts(night):
         assert "".join(lines_of(name)) == text, REMAKE
         if "ng" not in zlib.ZLIB_RUNTIME_VERSION:  # zlib-ng packs the same text otherwise
-            assert shipped.packed(text) == (REPLAY_LOGS / name).read_bytes(), REMAKE
-    assert truth[scenario.name] == shipped.truth_json(night), REMAKE
+            assert night_files.packed(text) == (REPLAY_LOGS / name).read_bytes(), REMAKE
+    assert truth[scenario.name] == night_files.truth_json(night), REMAKE
 
 
 @NIGHTS
@@ -65,7 +65,7 @@ def test_a_recording_begins_with_its_part_and_holds_nothing_that_is_not_readable
     assert isinstance(part, RecordedInput)
     assert (part.mono_s, part.kind) == (0.0, "part")
     assert (part.data["run"], part.data["part"]) == (scenario.name, 1)
-    assert settings_from_json(part.data["settings"]) == shipped.settings_of(scenario), REMAKE
+    assert settings_from_json(part.data["settings"]) == night_files.settings_of(scenario), REMAKE
     times = [item.mono_s for item in recorded if item is not None]
     assert len(times) == len(recorded)
     assert times == sorted(times)

@@ -1,5 +1,6 @@
 """An anchor on the bottom: it settles as it digs in, and it may drag."""
 
+import enum
 import math
 
 from attrs import field, frozen
@@ -7,11 +8,28 @@ from attrs import field, frozen
 from driftlead.simulate.timeline import Timeline
 
 
+class DragMode(enum.StrEnum):
+    """The ways an anchor comes home.
+
+    CREEP is 0.01 to 0.05 m/s, STEADY 0.05 to 0.2 m/s, BREAKOUT 0.3 to 1 m/s. HOPS: 1 to 6 m in a
+    gust, minutes apart. IN_SHIFT begins while the wind shifts. AFTER_FETCHING_UP: some metres,
+    then it holds for 20 to 60 minutes, then it goes on.
+    """
+
+    CREEP = "creep"
+    STEADY = "steady"
+    HOPS = "hops"
+    BREAKOUT = "breakout"
+    IN_SHIFT = "in-shift"
+    AFTER_FETCHING_UP = "after-fetching-up"
+
+
 @frozen(kw_only=True)
 class DragPlan:
     """When and how fast the anchor comes home: m/s over seconds since the start of the night."""
 
     speed_mps: Timeline
+    mode: DragMode | None = None
 
     @property
     def begins_s(self) -> float:
@@ -64,6 +82,7 @@ class Anchor:
         self.speed_mps = 0.0
         self.settled_m = 0.0
         self.dragged_from_en_m: tuple[float, float] | None = None
+        self.dragged_path_m = 0.0
 
     def step(self, t_s: float, dt_s: float, *, bow_en_m: tuple[float, float]) -> None:
         """Let ``dt_s`` pass, up to ``t_s``: it moves toward the bow, which is where the pull is."""
@@ -80,6 +99,7 @@ class Anchor:
         if reach_m < 1.0:
             return  # the bow is over it: nothing pulls it along
         self.settled_m += settle_mps * dt_s
+        self.dragged_path_m += self.speed_mps * dt_s
         way_m = (settle_mps + self.speed_mps) * dt_s
         self.e_m += east / reach_m * way_m
         self.n_m += north / reach_m * way_m

@@ -8,7 +8,7 @@ ten-metre sloop does what such boats do; the pull of the rode is the catenary's.
 
 import math
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from driftlead.simulate.noise import SmoothWander, Wander, stream
 from driftlead.simulate.rode import pull_n
@@ -17,6 +17,7 @@ from driftlead.tackle.catenary import submerged_weight_n_per_m
 from driftlead.tackle.reach import bar_taut_reach_m
 
 AIR_KG_PER_M3 = 1.225
+_STRETCH_S = 5.0
 
 
 @frozen(kw_only=True)
@@ -25,6 +26,8 @@ class BoatFigures:
 
     ``windage_m2`` is drag coefficient times area, bow to wind and beam to wind. The sheer is how
     far the head swings to either side of the wind in a breeze, and how long there and back takes.
+    ``stretch`` is how much longer a rode partly of rope becomes, as a fraction, under a load of
+    ``stretch_n``; chain does not stretch.
     """
 
     length_m: float = 10.4
@@ -36,6 +39,8 @@ class BoatFigures:
     chain_kg_per_m: float = 1.40
     sheer_deg: tuple[float, float] = (15.0, 45.0)
     sheer_s: tuple[float, float] = (60.0, 200.0)
+    stretch: float = 0.0
+    stretch_n: float = 700.0
 
 
 @frozen(kw_only=True)
@@ -76,6 +81,7 @@ class Boat:
         self.heading_deg = heading_deg
         self.turn_dps = 0.0
         self._swing_dps = 0.0
+        self._load_n = 0.0
         self._sheer = Sheer(figures, seed=seed)
         self._idle = SmoothWander(stream(seed, "idle"), sigma=0.12, scale_s=60.0)
 
@@ -124,7 +130,7 @@ class Boat:
         thrust_n: float = 0.0,
         adrift: float = 0.0,
     ) -> None:
-        """Let ``dt_s`` pass (a quarter of a second or less).
+        """Let ``dt_s`` pass (half a second or less).
 
         ``thrust_n`` is the engine's, positive ahead. ``adrift`` from 0 to 1 is how much her
         anchor has stopped holding her head up: she then falls off beam to the wind.
@@ -148,6 +154,8 @@ class Boat:
         force_e -= drag_along * sin_h + drag_across * cos_h
         force_n -= drag_along * cos_h - drag_across * sin_h
         if tether is not None:
+            if self.figures.stretch > 0.0:
+                tether = self._stretched(dt_s, tether, (force_e, force_n))
             rode_e, rode_n = self._rode_n(tether)
             force_e, force_n = force_e + rode_e, force_n + rode_n
         self.bow_ve_mps += force_e / self.figures.mass_kg * dt_s
@@ -191,6 +199,15 @@ class Boat:
         self._swing_dps += (pull_dps2 - (1.4 * stiffness + 0.02) * self._swing_dps) * dt_s
         self.turn_dps = self._swing_dps + self._idle.step(dt_s) * 60.0 / (press + 60.0)
         self.heading_deg = (self.heading_deg + self.turn_dps * dt_s) % 360.0
+
+    def _stretched(self, dt_s: float, tether: Tether, force_en_n: tuple[float, float]) -> Tether:
+        """Lengthen the rode by what pulls her away from the anchor; it takes seconds to answer."""
+        east, north = self.bow_e_m - tether.anchor_en_m[0], self.bow_n_m - tether.anchor_en_m[1]
+        reach_m = math.hypot(east, north)
+        outward_n = (force_en_n[0] * east + force_en_n[1] * north) / reach_m if reach_m else 0.0
+        self._load_n += (max(0.0, outward_n) - self._load_n) * dt_s / _STRETCH_S
+        strain = self.figures.stretch * min(1.0, self._load_n / self.figures.stretch_n)
+        return evolve(tether, rode_m=tether.rode_m * (1.0 + strain))
 
     def _rode_n(self, tether: Tether) -> tuple[float, float]:
         """Pull of the rode on the bow, and its damping as it is dragged through water."""

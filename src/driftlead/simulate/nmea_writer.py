@@ -1,6 +1,7 @@
 """NMEA 0183 sentences as instruments put them out: SI in, checksummed text without line end out."""
 
 import datetime as dt
+import math
 
 from driftlead.nmea.checksum import checksum
 from driftlead.units import KNOT_MPS
@@ -132,6 +133,12 @@ def _place(lat_deg: float, lon_deg: float, decimals: int) -> tuple[str, str, str
         _degrees_minutes(lon_deg, decimals, width=3),
         "W" if lon_deg < 0 else "E",
     )
+
+
+def quantised_deg(deg: float, decimals: int) -> float:
+    """Give a latitude or longitude as it is read back from minutes with so many decimals."""
+    per_deg = 60 * 10**decimals
+    return math.copysign(round(abs(deg) * per_deg) / per_deg, deg)
 
 
 def _degrees_minutes(deg: float, decimals: int, *, width: int) -> str:

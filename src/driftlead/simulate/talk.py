@@ -4,13 +4,11 @@ import datetime as dt
 import math
 from collections.abc import Iterator
 
-from attrs import evolve
-
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.lines import StampedLine
 from driftlead.simulate import nmea_writer as write
-from driftlead.simulate.noise import Wander, stream
-from driftlead.simulate.receiver import Fix, Receiver
+from driftlead.simulate.measure import Measuring, Reading
+from driftlead.simulate.receiver import Fix, PositionError
 from driftlead.simulate.scenario import Scenario
 from driftlead.simulate.truth import TruthSample
 
@@ -27,38 +25,28 @@ _BITS_PER_CHARACTER = 10
 class Talk:
     """The receiver, compass, wind instrument and sounder of one night."""
 
-    def __init__(self, scenario: Scenario) -> None:
+    def __init__(self, scenario: Scenario, *, error: PositionError | None = None) -> None:
         unknown = set(scenario.talk) - {*GPS_KINDS, *INSTRUMENT_KINDS}
         if unknown:
             message = f"nobody aboard says {', '.join(sorted(unknown))}"
             raise ValueError(message)
         self._scenario = scenario
         self._plane = LocalPlane(scenario.drop)
-        self._receiver = Receiver(scenario.receiver, seed=scenario.seed, troubles=scenario.troubles)
+        self._measuring = Measuring(scenario, error=error)
         self._every = {
             kind: max(1, round(every_s / scenario.fix_interval_s))
             for kind, every_s in scenario.talk.items()
         }
-        instruments = scenario.instruments
-        random = stream(scenario.seed, "instruments")
-        self._compass = Wander(random, sigma=instruments.compass_deg, tau_s=30.0)
-        self._sounder = Wander(random, sigma=instruments.sounder_m, tau_s=5.0)
         self._last_s = 0.0
 
     def say(self, tick: int, truth: TruthSample) -> Iterator[StampedLine]:
         """Every line of one fix interval, in the order they arrive; call it for every interval."""
-        interval_s = self._scenario.fix_interval_s
-        heading_deg = truth.heading_deg + self._scenario.instruments.compass_off_deg
-        heard = evolve(
-            truth,
-            heading_deg=heading_deg + self._compass.step(interval_s),
-            depth_m=truth.depth_m + self._sounder.step(interval_s),
-        )
-        said = [self._instrument(kind, heard) for kind in self._due(tick, INSTRUMENT_KINDS)]
+        reading = self._measuring.step(truth)
+        said = [
+            self._instrument(kind, reading, truth) for kind in self._due(tick, INSTRUMENT_KINDS)
+        ]
         yield from self._stamped(truth.t_s, INSTRUMENTS, said)
-        fix = self._receiver.fix(
-            truth.t_s, interval_s, en_m=truth.antenna_en_m, v_mps=truth.antenna_v_mps
-        )
+        fix = reading.fix
         if fix is not None:
             utc = self._scenario.start_utc + dt.timedelta(seconds=truth.t_s)
             place = self._plane.to_lat_lon(fix.e_m, fix.n_m)
@@ -111,23 +99,23 @@ class Talk:
             case _:
                 return write.zda(utc=utc)
 
-    def _instrument(self, kind: str, heard: TruthSample) -> str:
-        wind = heard.wind
+    def _instrument(self, kind: str, reading: Reading, truth: TruthSample) -> str:
+        wind = reading.wind
         match kind:
             case "HDT":
-                return write.hdt(heading_deg=heard.heading_deg)
+                return write.hdt(heading_deg=reading.heading_deg)
             case "MWV":
                 # What the masthead feels: the wind less the boat's own motion.
                 from_rad = math.radians(wind.from_deg)
-                east = wind.speed_mps * math.sin(from_rad) + heard.bow_v_mps[0]
-                north = wind.speed_mps * math.cos(from_rad) + heard.bow_v_mps[1]
-                off_deg = math.degrees(math.atan2(east, north)) - heard.heading_deg
+                east = wind.speed_mps * math.sin(from_rad) + truth.bow_v_mps[0]
+                north = wind.speed_mps * math.cos(from_rad) + truth.bow_v_mps[1]
+                off_deg = math.degrees(math.atan2(east, north)) - reading.heading_deg
                 return write.mwv(off_bow_deg=off_deg, speed_mps=math.hypot(east, north))
             case "MWD":
                 return write.mwd(from_deg=wind.from_deg, speed_mps=wind.speed_mps)
             case _:
                 below_water_m = self._scenario.instruments.transducer_below_water_m
                 return write.dpt(
-                    below_transducer_m=heard.depth_m - below_water_m,
+                    below_transducer_m=reading.depth_m - below_water_m,
                     transducer_below_water_m=below_water_m,
                 )

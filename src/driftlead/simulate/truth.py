@@ -13,15 +13,14 @@ from driftlead.simulate.scenario import Scenario
 from driftlead.simulate.tide import StreamProcess
 from driftlead.simulate.wind import Wind, WindProcess
 
-LONGEST_STEP_S = 0.25
-
 
 @frozen(kw_only=True)
 class TruthSample:
     """What was true at one moment; metres east and north of the drop point.
 
     ``anchor_en_m`` and ``rode_m`` are None while no anchor is on the bottom. ``dragged_m`` is how
-    far the anchor has come, straight, since it began to drag; its settling is not part of that.
+    far the anchor has come, straight, since it began to drag; ``dragged_path_m`` is the way it
+    has made. Its settling is not part of that.
     """
 
     t_s: float
@@ -35,6 +34,7 @@ class TruthSample:
     anchor_en_m: tuple[float, float] | None
     rode_m: float | None
     dragged_m: float
+    dragged_path_m: float
 
 
 @frozen(kw_only=True)
@@ -66,7 +66,7 @@ class TruthProcess:
     def samples(self) -> Iterator[TruthSample]:
         """One sample each fix interval, from second 0 to the end of the night."""
         interval_s = self._scenario.fix_interval_s
-        steps = math.ceil(interval_s / LONGEST_STEP_S)
+        steps = math.ceil(interval_s / self._scenario.longest_step_s)
         dt_s = interval_s / steps
         yield self._sample(0.0)
         for tick in range(round(self._scenario.lasts_s / interval_s)):
@@ -144,6 +144,7 @@ class TruthProcess:
             anchor_en_m=(anchor.e_m, anchor.n_m) if down else None,
             rode_m=self._manoeuvre.rode_m(t_s) if down else None,
             dragged_m=math.hypot(*anchor.dragged_en_m),
+            dragged_path_m=anchor.dragged_path_m,
         )
 
 
