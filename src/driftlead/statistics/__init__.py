@@ -1,0 +1,1 @@
+"""Sequential tests and circle fits: pure arithmetic, without a word about anchors."""
