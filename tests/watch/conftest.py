@@ -138,7 +138,7 @@ class Aboard:
         return told
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def point() -> Callable[..., TrackPoint]:
     """Make a point of a track: ``point(time_s, east_m, north_m, ...)``."""
     return make_point

@@ -6,6 +6,7 @@ from attrs import frozen
 
 from driftlead.tackle.drag_circle import DragCircle
 from driftlead.track.point import TrackPoint
+from driftlead.watch.evidence import Evidence
 from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement
 
@@ -19,19 +20,59 @@ class AnchorInPlane:
     sigma_m: float
 
 
+@frozen
+class Memory:
+    """What a detector has learned of the anchor, for the same watch to go on after a restart.
+
+    One row a hypothesis; what the figures are is the detector's own business.
+    """
+
+    rows: tuple[tuple[float, ...], ...] = ()
+
+
+@frozen(kw_only=True)
+class Arming:
+    """What the detector is told of the anchor it is to watch.
+
+    ``anchor`` is where it lies; for a ``late`` set, where the boat's antenna was when the watch
+    was set, and the detector is to find the anchor. ``circle`` is the drag circle without the
+    fix's own error, which changes from point to point; None when no rode is known.
+    ``whole_rode``: it is drawn with all the rode aboard, for want of better. ``by_fix``: the place
+    comes from the receiver that is followed now, so that its present error is in it.
+    """
+
+    anchor: AnchorInPlane
+    circle: DragCircle | None
+    whole_rode: bool = False
+    late: bool = False
+    by_fix: bool = False
+    memory: Memory | None = None
+
+
 class Detector(Protocol):
     """Tells swing from drag, one track point at a time. Deterministic; time comes as data."""
 
-    def arm(self, anchor: AnchorInPlane, circle: DragCircle | None, *, whole_rode: bool) -> None:
-        """Watch this anchor with this circle; None when no rode is known.
-
-        ``circle`` is without the fix's own error, which changes from point to point.
-        ``whole_rode``: the circle is drawn with all the rode aboard, for want of better.
-        """
+    @property
+    def evidence(self) -> Evidence | None:
+        """The evidence at the latest step; a new object at each step, None before the first."""
         ...
 
-    def refine(self, anchor: AnchorInPlane) -> None:
-        """The same anchor, its place better known: a dwell that runs goes on."""
+    @property
+    def place(self) -> AnchorInPlane:
+        """Where the anchor is now: as told, or found, or carried along by a drag."""
+        ...
+
+    @property
+    def memory(self) -> Memory | None:
+        """What it has learned so far."""
+        ...
+
+    def arm(self, arming: Arming) -> None:
+        """Watch this anchor from now on."""
+        ...
+
+    def refit(self, circle: DragCircle | None, *, whole_rode: bool) -> None:
+        """The same anchor with another length of rode; what is known of its place stands."""
         ...
 
     def judge(self, point: TrackPoint, instruments: Instruments) -> Judgement:

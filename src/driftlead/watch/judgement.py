@@ -17,26 +17,30 @@ class Verdict(enum.StrEnum):
 class Reason(enum.StrEnum):
     """Why the detector judged as it did."""
 
-    INSIDE_DRAG_CIRCLE = "inside_drag_circle"
-    OUTSIDE_NOT_YET_LONG = "outside_not_yet_long"
-    """Outside the drag circle, but shorter than the dwell."""
-    OUTSIDE_DRAG_CIRCLE = "outside_drag_circle"
+    AS_THE_RODE_ALLOWS = "as_the_rode_allows"
+    """The anchor that has never moved explains the track."""
+    SWING_CHANGED = "swing_changed"
+    """More likely moved than not, but not likely enough to wake anybody."""
+    NOT_YET_LONG = "not_yet_long"
+    """Likely enough to wake the crew, but not for long enough."""
+    ANCHOR_MOVED = "anchor_moved"
+    """Only an anchor that has moved explains the track."""
     FAR_OUTSIDE_DRAG_CIRCLE = "far_outside_drag_circle"
-    """So far outside that a short dwell is enough: a breakout."""
+    """So far outside the drag circle that a short dwell is enough: a breakout."""
     OUTSIDE_WHOLE_RODE = "outside_whole_rode"
     """Farther than all the rode aboard reaches; how much is out was never said."""
     RODE_UNKNOWN = "rode_unknown"
-    """No rode is known, so no circle can be drawn."""
+    """No rode is known, so no swing can be told from a drag."""
 
 
 @frozen
 class Judgement:
     """The detector's word on one point, with its figures.
 
-    ``distance_m`` and ``bearing_deg`` (true) are from the anchor to the antenna; ``radius_m`` is
-    the drag circle's, None without one. ``moved_m`` is how far the anchor must have moved at the
-    least for the antenna to be where it is, towards ``bearing_deg``. ``outside_sigmas`` is by how
-    many standard errors the antenna is beyond what the rode allows (negative inside).
+    ``distance_m`` and ``bearing_deg`` (true) are from the anchor, as it was before any drag, to
+    the antenna; ``radius_m`` is the drag circle's, None without one. ``moved_m`` is how far the
+    anchor has moved by the evidence, towards ``moved_deg``, at ``rate_mps``; None for a rate
+    before there is one. ``log_odds``: natural log of the odds that it has moved.
     """
 
     verdict: Verdict
@@ -45,10 +49,11 @@ class Judgement:
     bearing_deg: float
     radius_m: float | None
     moved_m: float
+    moved_deg: float
     rate_mps: float | None
-    outside_sigmas: float
+    log_odds: float
 
     @property
     def confidence(self) -> float:
-        """The chance, 0..1, that the anchor has moved: the normal integral of the excess."""
-        return 0.5 * math.erfc(-self.outside_sigmas / math.sqrt(2.0))
+        """The chance, 0..1, that the anchor has moved."""
+        return 1.0 / (1.0 + math.exp(-max(-500.0, min(500.0, self.log_odds))))

@@ -21,7 +21,8 @@ class TackleSettings:
 
     ``rode_aboard_m`` is all the rode there is: before the skipper says how much is out, the boat
     cannot be farther from the anchor than this. None: not known. ``rode_slack`` is how
-    much longer the rode may really be than the skipper counts, stretch included, as a fraction.
+    much longer the rode may really be than the skipper counts, stretch included, as a fraction:
+    0.08 for chain, 0.2 for rope.
     """
 
     rode_aboard_m: float | None = None
@@ -30,15 +31,17 @@ class TackleSettings:
 
 @frozen(kw_only=True)
 class DetectorSettings:
-    """When the circle detector speaks.
+    """When the detector speaks.
 
-    ``dwell_s``: the filtered track must stay outside the drag circle this long;
-    ``floor_m``: beyond the circle by this much, ``floor_dwell_s`` is enough (breakouts).
-    ``sigmas``: how many standard errors of fix and anchor the circle is widened by.
+    ``false_alarm_nights``: the skipper accepts one false drag alarm in so many nights; more
+    nights, later alarms. ``dwell_s``: for how long the evidence must stand; ``floor_m``: beyond
+    the drag circle by this much, ``floor_dwell_s`` is enough, whatever the evidence (breakouts).
+    ``sigmas``: how many standard errors of fix and anchor that circle is widened by.
     ``fix_sigma_m``: the receiver's slow error per axis at HDOP 1.
     """
 
-    dwell_s: float = 30.0
+    false_alarm_nights: float = 50.0
+    dwell_s: float = 10.0
     floor_m: float = 25.0
     floor_dwell_s: float = 8.0
     sigmas: float = 2.0
@@ -66,9 +69,14 @@ class LimitSettings:
 
 @frozen(kw_only=True)
 class WatchSettings:
-    """Everything the watch needs to know."""
+    """Everything the watch needs to know.
+
+    ``around`` is what lies round the anchorage, as GeoJSON text (see docs/swinging-room.md); empty:
+    nothing is known of it.
+    """
 
     boat: BoatSettings = field(factory=BoatSettings)
     tackle: TackleSettings = field(factory=TackleSettings)
     detector: DetectorSettings = field(factory=DetectorSettings)
     limits: LimitSettings = field(factory=LimitSettings)
+    around: str = ""

@@ -16,16 +16,19 @@ from driftlead.nmea.fix import Fix
 from driftlead.track.filter import TrackFilter
 from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.anchored import Anchored
+from driftlead.watch.bank_detector import BankDetector
 from driftlead.watch.blindness import INTERVALS, Blindness
-from driftlead.watch.circle_detector import CircleDetector
-from driftlead.watch.detector import AnchorInPlane, Detector
+from driftlead.watch.brought_up import SetResult, stopped
+from driftlead.watch.cautions import Cautions
+from driftlead.watch.detector import AnchorInPlane, Arming, Detector, Memory
 from driftlead.watch.drop_point import drop_point
+from driftlead.watch.evidence import Evidence
 from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement, Verdict
-from driftlead.watch.late_set import GOOD_ENOUGH, LateSet
 from driftlead.watch.settings import WatchSettings
 from driftlead.watch.state_change import StateChange
 from driftlead.watch.state_table import WatchEvent, WatchState, next_state
+from driftlead.watch.to_leeward import to_leeward
 
 FIX_FRESH_S: Final = 10.0
 """A let go needs a fix no older than this to mark the drop point by (or some of its own intervals,
@@ -40,9 +43,15 @@ HELD_AGAIN_S: Final = 900.0
 """A dragging anchor holds again when the boat has not gone ``DRAG_GROWTH_M`` farther in this."""
 GIVEN_SIGMA_M: Final = 5.0
 """A position the skipper gives is from a plotter or a chart: good to about a boat's length."""
-SURER: Final = 0.8
-AT_ODDS_SIGMAS: Final = 3.0
-"""An inferred anchor that is found farther than this from its surest place so far has moved."""
+GOOD_ENOUGH: Final = 0.25
+"""An inferred anchor is well known when its error is below this part of the drag circle."""
+HELD_S: Final = 20.0
+HELD_SIGMA_M: Final = 6.0
+"""A receiver that holds its position while slow may be so far off when it marks the anchor."""
+JUMPED_SIGMA_M: Final = 30.0
+MARK_WAIT_S: Final = 120.0
+"""A mark made while the fix had jumped is made again if the fix comes right within this."""
+FALLING_BACK_MPS: Final = 0.4
 NEAR_M: Final = 1000.0
 """No yacht's anchor lies farther off than this."""
 STOWED_AFTER_S: Final = 900.0
@@ -60,22 +69,24 @@ class Watch:
         self.settings = settings
         self._plane: LocalPlane | None = None
         self._filter = TrackFilter(settings.detector.fix_sigma_m)
-        self._detector: Detector = CircleDetector(settings.detector)
-        self._late: LateSet | None = None
-        self._surest: AnchorInPlane | None = None
+        self._detector: Detector = BankDetector(settings.detector)
+        self._judged: Evidence | None = None
+        self._moved_m = 0.0
+        self._cautions = Cautions()
+        self._mark_since_s: float | None = None
         self._farthest_m = 0.0
         self._farthest_bearing_deg = 0.0
         self._farthest_time_s: float | None = None
         self._entered_time_s: float | None = None
         self._let_go_mono_s: float | None = None
         self._under_way_since_s: float | None = None
-        self._resume_inferring = False
         self.instruments = Instruments()
         self.blindness = Blindness(settings.limits, mono_s=mono_s)
         self.state = WatchState.STOWED
         self.anchored: Anchored | None = None
         self.point: TrackPoint | None = None
         self.judgement: Judgement | None = None
+        self.set_result: SetResult | None = None
 
     # -- what is known -------------------------------------------------------------------------
 
@@ -84,19 +95,18 @@ class Watch:
         """Where the anchor is now: carried along while she drags."""
         if self.anchored is None or self._plane is None:
             return None
-        if self.state is WatchState.DRAGGING:
-            return self._dragged().estimate(self._plane)
-        return self.anchored.estimate(self._plane)
+        anchored = self._dragged() if self.state is WatchState.DRAGGING else self.anchored
+        return anchored.estimate(self._plane)
 
     @property
     def moved_m(self) -> float:
-        """How far the anchor has moved at the least in the present drag, metres."""
-        if self.state is not WatchState.DRAGGING or self.anchored is None:
-            return 0.0
-        circle, _whole = self.anchored.circle(self.settings)
-        if circle is None:
-            return 0.0
-        return max(0.0, self._farthest_m - circle.reach_m - circle.antenna_aft_m)
+        """How far the anchor has moved in the present drag, metres."""
+        return self._moved_m if self.state is WatchState.DRAGGING else 0.0
+
+    @property
+    def evidence(self) -> Evidence | None:
+        """What the track showed at the detector's latest step."""
+        return self._detector.evidence
 
     @property
     def position(self) -> Position | None:
@@ -122,19 +132,15 @@ class Watch:
         state = next_state(self.state, WatchEvent.LET_GO)
         depth_m = self._depth(mono_s, depth_m)
         self._check_reaches(rode_m, depth_m)
+        jumped = False
         if drop is not None:
             self._check_near(drop)
             place, method = AnchorInPlane(0.0, 0.0, GIVEN_SIGMA_M), AnchorMethod.GIVEN
             self._move_origin(drop)
         else:
             point = self._fresh_point(mono_s)
-            place, method = drop_point(
-                east_m=point.east_m,
-                north_m=point.north_m,
-                sigma_m=point.sigma_m,
-                antenna_aft_m=self.settings.boat.antenna_aft_m,
-                heading=self.instruments.heading(mono_s),
-            )
+            jumped = point.fix_state is FixState.JUMPED
+            place, method = self._under_bow(mono_s, point, JUMPED_SIGMA_M if jumped else 0.0)
             assert self._plane is not None  # noqa: S101  # there is a point, so there is a plane
             drop = self._plane.to_position(place.east_m, place.north_m)
             self._move_origin(drop)
@@ -146,7 +152,9 @@ class Watch:
             rode_m=rode_m,
             depth_m=depth_m,
         )
-        return self._begin(mono_s, WatchEvent.LET_GO, state, reason=method.value)
+        begun = self._begin(mono_s, WatchEvent.LET_GO, state, reason=method.value)
+        self._mark_since_s = mono_s if jumped else None
+        return begun
 
     def set_late(
         self, mono_s: float, *, rode_m: float | None, depth_m: float | None
@@ -172,12 +180,12 @@ class Watch:
             rode_m=rode_m,
             depth_m=depth_m,
         )
-        self._infer_anew(point.time_s, 0.0, 0.0)
-        estimate = self._weigh_late(mono_s, point.time_s, 0.0, 0.0, point.sigma_m)
-        if estimate is not None:
-            self.anchored = evolve(self.anchored, place=estimate)
+        self._arm(late=True)
+        assert self.point is not None  # noqa: S101  # a fresh point was asked for above
+        self._detector.judge(self.point, self.instruments)
+        self.anchored = evolve(self.anchored, place=self._detector.place)
         return [
-            *self._begin(mono_s, WatchEvent.SET_LATE, state, reason="anchor_inferred"),
+            *self._begin(mono_s, WatchEvent.SET_LATE, state, "anchor_inferred", armed=True),
             *self._judge_certainty(),
         ]
 
@@ -194,10 +202,13 @@ class Watch:
         if self.state is WatchState.DRAGGING:
             outcomes.append(Condition(name="drag", priority=None))
         outcomes += self._rode_known()
+        dragging = self.state is WatchState.DRAGGING
         outcomes += self._enter(WatchEvent.VEER, state, reason="rode_given")
-        if self._late is not None and self.point is not None:
-            self._infer_anew(self.point.time_s, self.point.east_m, self.point.north_m)
-        self._arm()
+        if dragging:
+            self._arm()
+        else:
+            circle, whole_rode = self.anchored.circle(self.settings)
+            self._detector.refit(circle, whole_rode=whole_rode)
         return outcomes
 
     def weigh(self) -> Sequence[Outcome]:
@@ -207,9 +218,10 @@ class Watch:
         outcomes.append(Condition(name="drag", priority=None))
         outcomes.append(Condition(name="anchor_uncertain", priority=None))
         outcomes += self._enter(WatchEvent.WEIGH, state, reason="commanded")
-        self._late = None
-        self._resume_inferring = False
+        outcomes += self._cautions.end()
         self._under_way_since_s = None
+        self._mark_since_s = None
+        self.set_result = None
         self.anchored = None
         self.judgement = None
         return outcomes
@@ -240,13 +252,14 @@ class Watch:
                 point = self.point
             return [*blind, *self._look_for_stowed(point, fix.sog_mps)]
         outcomes: list[Outcome] = list(blind)
-        if self._resume_inferring:
-            self._resume_inferring = False
-            self._infer_on(point)
-        if self._late is not None and point.fix_state is not FixState.JUMPED:
-            outcomes += self._follow_late(mono_s, point)
+        if self._mark_since_s is not None and not self._mark_anew(mono_s, point):
+            return outcomes
         judgement = self._detector.judge(point, self.instruments)
         self.judgement = judgement
+        evidence = self._detector.evidence
+        if evidence is not self._judged:
+            self._judged = evidence
+            outcomes += self._follow_step(mono_s, point.time_s, judgement)
         if self.state is WatchState.RIDING and judgement.verdict is not Verdict.DRAGGING:
             return outcomes
         return [*outcomes, *self._step(point, judgement)]
@@ -287,7 +300,8 @@ class Watch:
         origin: Position | None,
         farthest_m: float,
         farthest_bearing_deg: float,
-        inferring: bool,
+        moved_m: float,
+        memory: Memory | None,
         alerts: Iterable[Alert] = (),
     ) -> None:
         """Stand where a snapshot says the watch stood; no outcome, nothing is new.
@@ -295,7 +309,9 @@ class Watch:
         ``alerts`` are those that were up, so that what they tell of can clear.
         """
         self.state = state
+        alerts = tuple(alerts)
         self.blindness.resume(alerts)
+        self._cautions.resume(alerts)
         self.anchored = anchored
         self._farthest_m = farthest_m
         self._farthest_bearing_deg = farthest_bearing_deg
@@ -306,8 +322,12 @@ class Watch:
             if anchored is not None:
                 if anchored.rode_m is None:
                     self._let_go_mono_s = mono_s
-                self._arm()
-        self._resume_inferring = inferring
+                self._arm(
+                    memory=memory,
+                    late=anchored.method is AnchorMethod.INFERRED,
+                    resumed=True,
+                )
+        self._moved_m = moved_m
 
     @property
     def origin(self) -> Position | None:
@@ -320,15 +340,15 @@ class Watch:
         return self._farthest_m, self._farthest_bearing_deg
 
     @property
-    def inferring(self) -> bool:
-        """Whether a late set's anchor is still being worked out."""
-        return self._late is not None or self._resume_inferring
+    def memory(self) -> Memory | None:
+        """What the detector has learned of the anchor."""
+        return self._detector.memory if self.state.on_watch else None
 
     # -- inside --------------------------------------------------------------------------------
 
     def _step(self, point: TrackPoint, judgement: Judgement) -> Sequence[Outcome]:
         if judgement.verdict is Verdict.DRAGGING and self.state is not WatchState.DRAGGING:
-            return self._find_drag(judgement)
+            return self._find_drag(point, judgement)
         if point.fix_state is FixState.JUMPED:
             # Where she is was refused, so where she lies and how far she has gone is not known.
             return ()
@@ -344,7 +364,12 @@ class Watch:
                 return self._enter(WatchEvent.FELL_BACK, WatchState.LAYING_BACK, "track")
         elif self.state is WatchState.LAYING_BACK:
             if still_s >= FETCHED_UP_S:
-                return self._enter(WatchEvent.FETCHED_UP, WatchState.BROUGHT_UP, "track")
+                assert self.anchored is not None  # noqa: S101  # laying back implies an anchor
+                circle, whole_rode = self.anchored.circle(self.settings)
+                self.set_result = stopped(self._farthest_m, circle, whole_rode=whole_rode)
+                return self._enter(
+                    WatchEvent.FETCHED_UP, WatchState.BROUGHT_UP, self.set_result.value
+                )
         elif self.state is WatchState.BROUGHT_UP and time_s - self._entered_time_s >= SETTLED_S:
             return self._enter(WatchEvent.SETTLED, WatchState.RIDING, "track")
         return ()
@@ -359,22 +384,36 @@ class Watch:
                 self._farthest_bearing_deg = judgement.bearing_deg
         return time_s - self._farthest_time_s
 
-    def _find_drag(self, judgement: Judgement) -> Sequence[Outcome]:
+    def _find_drag(self, point: TrackPoint, judgement: Judgement) -> Sequence[Outcome]:
         state = next_state(self.state, WatchEvent.DRAG_FOUND)
-        self._late = None
+        reason, text = judgement.reason.value, "The anchor is dragging."
+        if self.state is not WatchState.RIDING:
+            self.set_result = SetResult.CAME_HOME
+            reason = self.set_result.value
+            text = "The anchor has not bitten: it comes home as she lies back to it."
         self.state = state
+        self._moved_m = judgement.moved_m
         self._farthest_m = judgement.distance_m
         self._farthest_bearing_deg = judgement.bearing_deg
         self._farthest_time_s = None
         self._entered_time_s = None
         anchor = self.anchor
+        assert self._plane is not None  # noqa: S101  # there is a point
+        text += to_leeward(
+            self.settings.around,
+            self._plane,
+            point,
+            hull_m=self.settings.boat.length_m,
+            bearing_deg=judgement.moved_deg,
+            rate_mps=judgement.rate_mps,
+        )
         condition = Condition(
             name="drag",
             priority=Priority.ALARM,
-            reason=judgement.reason.value,
-            text="The anchor is dragging.",
+            reason=reason,
+            text=text,
             moved_m=judgement.moved_m,
-            bearing_deg=judgement.bearing_deg,
+            bearing_deg=judgement.moved_deg,
             rate_mps=judgement.rate_mps,
             confidence=judgement.confidence,
             anchor=anchor,
@@ -382,15 +421,16 @@ class Watch:
         change = StateChange(
             event=WatchEvent.DRAG_FOUND,
             state=state,
-            reason=judgement.reason.value,
+            reason=reason,
             moved_m=judgement.moved_m,
-            bearing_deg=judgement.bearing_deg,
+            bearing_deg=judgement.moved_deg,
             anchor=anchor,
         )
-        return [change, condition]
+        return [change, condition, *self._cautions.dragging()]
 
     def _hold_again(self) -> Sequence[Outcome]:
-        moved_m, bearing_deg = self.moved_m, self._farthest_bearing_deg
+        assert self.judgement is not None  # noqa: S101  # a drag was found by one
+        moved_m, bearing_deg = self.moved_m, self.judgement.moved_deg
         self.anchored = self._dragged()
         changes = self._enter(
             WatchEvent.HELD_AGAIN,
@@ -404,17 +444,24 @@ class Watch:
 
     def _dragged(self) -> Anchored:
         assert self.anchored is not None  # noqa: S101  # dragging implies an anchor
-        return self.anchored.moved(self._farthest_bearing_deg, self.moved_m)
+        return evolve(self.anchored, place=self._detector.place, method=AnchorMethod.MOVED)
 
     def _begin(
-        self, mono_s: float, event: WatchEvent, state: WatchState, reason: str
+        self,
+        mono_s: float,
+        event: WatchEvent,
+        state: WatchState,
+        reason: str,
+        *,
+        armed: bool = False,
     ) -> list[Outcome]:
         self.blindness.begin(mono_s)
         self._let_go_mono_s = (
             mono_s if self.anchored is not None and self.anchored.rode_m is None else None
         )
         outcomes: list[Outcome] = list(self._enter(event, state, reason))
-        self._arm()
+        if not armed:
+            self._arm()
         if self._let_go_mono_s is None:
             outcomes += self._rode_known()
         return outcomes
@@ -443,10 +490,57 @@ class Watch:
             )
         ]
 
-    def _arm(self) -> None:
-        assert self.anchored is not None  # noqa: S101  # only armed with an anchor down
-        circle, whole_rode = self.anchored.circle(self.settings)
-        self._detector.arm(self.anchored.place, circle, whole_rode=whole_rode)
+    def _arm(
+        self, *, late: bool = False, memory: Memory | None = None, resumed: bool = False
+    ) -> None:
+        anchored = self.anchored
+        assert anchored is not None  # noqa: S101  # only armed with an anchor down
+        circle, whole_rode = anchored.circle(self.settings)
+        self._moved_m = 0.0
+        self._detector.arm(
+            Arming(
+                anchor=anchored.place,
+                circle=circle,
+                whole_rode=whole_rode,
+                # Taken up again without what was learned, a late set's anchor is looked for where
+                # it was last thought to be: around the boat it would be found there, and a drag
+                # meanwhile never.
+                late=late and (memory is not None or not resumed),
+                by_fix=anchored.method is not AnchorMethod.GIVEN and memory is None,
+                memory=memory,
+            )
+        )
+
+    def _under_bow(
+        self, mono_s: float, point: TrackPoint, more_sigma_m: float
+    ) -> tuple[AnchorInPlane, AnchorMethod]:
+        """Where the bow is, in the plane, and so the anchor if it has just been let go."""
+        held_sigma_m = HELD_SIGMA_M if point.unchanged_s > HELD_S else 0.0
+        return drop_point(
+            east_m=point.east_m,
+            north_m=point.north_m,
+            sigma_m=math.hypot(point.sigma_m, held_sigma_m, more_sigma_m),
+            antenna_aft_m=self.settings.boat.antenna_aft_m,
+            heading=self.instruments.heading(mono_s),
+        )
+
+    def _mark_anew(self, mono_s: float, point: TrackPoint) -> bool:
+        """Make the mark that was made while the fix had jumped, once it can be believed again.
+
+        The boat has meanwhile fallen back a little, which makes the mark so much less sure.
+        """
+        assert self._mark_since_s is not None  # noqa: S101  # the caller has asked
+        assert self.anchored is not None  # noqa: S101  # a mark was made
+        assert self._plane is not None  # noqa: S101  # by a fix
+        waited_s = mono_s - self._mark_since_s
+        if point.fix_state is FixState.JUMPED and waited_s < MARK_WAIT_S:
+            return False
+        self._mark_since_s = None
+        place, method = self._under_bow(mono_s, point, FALLING_BACK_MPS * waited_s)
+        drop = self._plane.to_position(place.east_m, place.north_m)
+        self.anchored = evolve(self.anchored, drop=drop, place=place, method=method)
+        self._arm()
+        return True
 
     def _fresh_point(self, mono_s: float) -> TrackPoint:
         point = self.point
@@ -515,64 +609,27 @@ class Watch:
         self._let_go_mono_s = None
         return [Condition(name="rode_unknown", priority=None)]
 
-    def _infer_anew(
-        self, time_s: float, east_m: float, north_m: float, *, known: AnchorInPlane | None = None
-    ) -> None:
-        assert self.anchored is not None  # noqa: S101  # only asked with an anchor down
-        circle, _whole = self.anchored.circle(self.settings)
-        if circle is not None:
-            self._surest = None
-            self._late = LateSet(
-                east_m=east_m,
-                north_m=north_m,
-                reach_m=circle.radius_m,
-                time_s=time_s,
-                known=known,
-            )
-
-    def _infer_on(self, point: TrackPoint) -> None:
-        """Go on working out a late set's anchor after a restart, from what was known of it.
-
-        Not if she has left its circle meanwhile: looked for around where she lies now, the anchor
-        would be found there, and the drag never.
-        """
-        assert self.anchored is not None  # noqa: S101  # only asked with an anchor down
-        if self._detector.judge(point, self.instruments).verdict is Verdict.HOLDING:
-            self._infer_anew(point.time_s, point.east_m, point.north_m, known=self.anchored.place)
-
-    def _follow_late(self, mono_s: float, point: TrackPoint) -> Sequence[Outcome]:
-        late = self._late
-        if late is None or self.anchored is None:
+    def _follow_step(self, mono_s: float, time_s: float, judgement: Judgement) -> Sequence[Outcome]:
+        """What the detector's new step says besides its verdict."""
+        anchored = self.anchored
+        if anchored is None:
             return ()
-        place = self._weigh_late(mono_s, point.time_s, point.east_m, point.north_m, point.sigma_m)
-        if place is None:
+        if self.state is WatchState.DRAGGING:
+            self._moved_m = max(self._moved_m, judgement.moved_m)
             return ()
-        surest = self._surest
-        if surest is None or place.sigma_m < SURER * surest.sigma_m:
-            self._surest = surest = place
-        off_m = math.hypot(place.east_m - surest.east_m, place.north_m - surest.north_m)
-        if off_m > AT_ODDS_SIGMAS * surest.sigma_m:
-            # What was nearly certain is now nearly impossible: not the estimate was wrong, the
-            # anchor moves. It stays where it was, so that the drag is seen.
-            self._late = None
-            place = surest
-        elif late.settled(point.time_s, place.sigma_m):
-            self._late = None
-        self.anchored = evolve(self.anchored, place=place)
-        self._detector.refine(place)
-        return self._judge_certainty()
-
-    def _weigh_late(
-        self, mono_s: float, time_s: float, east_m: float, north_m: float, sigma_m: float
-    ) -> AnchorInPlane | None:
-        if self._late is None:
-            return None
-        heading = self.instruments.heading(mono_s)
-        wind = self.instruments.wind_from(mono_s)
-        toward_deg = heading[0] if heading is not None else wind[0] if wind is not None else None
-        return self._late.take(
-            time_s=time_s, east_m=east_m, north_m=north_m, sigma_m=sigma_m, toward_deg=toward_deg
+        outcomes: list[Outcome] = []
+        if anchored.method is AnchorMethod.INFERRED and self._detector.place != anchored.place:
+            self.anchored = evolve(anchored, place=self._detector.place)
+            outcomes += self._judge_certainty()
+        instruments = self.instruments
+        outcomes += self._cautions.take(
+            time_s,
+            judgement,
+            heading_heard=instruments.heading(mono_s) is not None,
+            wind=instruments.wind_from(mono_s),
+            anchor=self.anchor,
         )
+        return outcomes
 
     def _judge_certainty(self) -> list[Outcome]:
         anchored = self.anchored

@@ -1,0 +1,74 @@
+"""The normal distribution's integral and what it cuts off, for arrays.
+
+The integral is by the Chebyshev fit of erfc in Press et al., Numerical Recipes (2nd ed., 6.2),
+whose relative error is below 1.2e-7 everywhere, far out in the tail too.
+"""
+
+import math
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+_TERMS: Final = (
+    0.17087277,
+    -0.82215223,
+    1.48851587,
+    -1.13520398,
+    0.27886807,
+    -0.18628806,
+    0.09678418,
+    0.37409196,
+    1.00002368,
+    -1.26551223,
+)
+_ROOT_HALF: Final = math.sqrt(0.5)
+_DENSITY: Final = math.sqrt(2.0 / math.pi)
+
+
+def _log_scaled(z: Floats) -> Floats:
+    """Log of erfc(z) exp(z^2), for z >= 0."""
+    t = 1.0 / (1.0 + 0.5 * z)
+    fit = _TERMS[0] * t
+    for term in _TERMS[1:-1]:
+        fit += term
+        fit *= t
+    fit += _TERMS[-1]
+    fit += np.log(t)
+    return fit
+
+
+def log_below(x: Floats) -> Floats:
+    """Log of the chance that a standard normal is below ``x``."""
+    z = np.abs(x) * _ROOT_HALF
+    log_tail = _log_scaled(z) - z * z - math.log(2.0)
+    return np.where(x < 0.0, log_tail, np.log1p(-np.exp(log_tail)))
+
+
+def log_below_and_above(x: Floats) -> tuple[Floats, Floats]:
+    """Logs of the chances that a standard normal is below ``x``, and above it."""
+    z = np.abs(x) * _ROOT_HALF
+    log_tail = _log_scaled(z) - z * z - math.log(2.0)
+    log_rest = np.log1p(-np.exp(log_tail))
+    low = x < 0.0
+    return np.where(low, log_tail, log_rest), np.where(low, log_rest, log_tail)
+
+
+def log_below_and_spill(x: Floats) -> tuple[Floats, Floats]:
+    """``log_below`` and ``spill`` of the same ``x``, for the price of one."""
+    z = np.abs(x) * _ROOT_HALF
+    square = z * z
+    scaled = _log_scaled(z)
+    log_tail = scaled - square - math.log(2.0)
+    low = x < 0.0
+    log_chance = np.where(low, log_tail, np.log1p(-np.exp(log_tail)))
+    # Far below, the density and the chance vanish alike; their ratio does not.
+    log_density = np.where(low, math.log(2.0) - scaled, -square - log_chance)
+    return log_chance, (0.5 * _DENSITY) * np.exp(log_density)
+
+
+def spill(x: Floats) -> Floats:
+    """Density at ``x`` over the chance of being below ``x`` (the inverse Mills ratio)."""
+    return log_below_and_spill(x)[1]
