@@ -1,0 +1,1 @@
+"""The watch's settings tried on the boat's own recorded nights."""
