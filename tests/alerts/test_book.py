@@ -8,6 +8,8 @@ from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.alerts.book import AlertBook
 from driftlead.alerts.catalogue import CATALOGUE, ClearRule, clear_rule
 from driftlead.alerts.condition import Condition
+from driftlead.alerts.lifecycle import AlertEvent
+from driftlead.alerts.moment import Moment
 
 UNACKNOWLEDGED = AlertState.ACTIVE_UNACKNOWLEDGED
 ACKNOWLEDGED = AlertState.ACTIVE_ACKNOWLEDGED
@@ -22,11 +24,17 @@ def take(
     reason: str = "why",
     instance: str = "",
 ) -> list[Alert]:
-    """Tell the book of a condition."""
+    """Tell the book of a condition; its change, or nothing."""
     condition = Condition(
         name=name, instance=instance, priority=priority, reason=reason, text="So it is."
     )
-    return book.take(condition, mono_s=at_s, utc_s=1000.0 + at_s)
+    change = book.take(condition, Moment(at_s, 1000.0 + at_s))
+    return [] if change is None else [change]
+
+
+def acknowledge(book: AlertBook, name: str | None = None, *, at_s: float = 1.0) -> list[Alert]:
+    """Answer."""
+    return book.answer(AlertEvent.ACKNOWLEDGED, name, Moment(at_s))
 
 
 def states(changes: list[Alert]) -> list[str]:
@@ -44,9 +52,7 @@ def test_the_same_condition_told_again_is_no_news() -> None:
 def test_an_answered_alert_ends_when_its_condition_does() -> None:
     book = AlertBook()
     take(book, "fix_lost", Priority.WARNING)
-    assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == [
-        "fix_lost:active_acknowledged"
-    ]
+    assert states(acknowledge(book)) == ["fix_lost:active_acknowledged"]
     assert states(take(book, "fix_lost", None)) == ["fix_lost:normal"]
     assert book.alerts == ()
 
@@ -56,7 +62,7 @@ def test_an_unanswered_alert_that_is_rectified_waits_to_be_seen() -> None:
     take(book, "fix_lost", Priority.WARNING)
     assert states(take(book, "fix_lost", None)) == ["fix_lost:rectified_unacknowledged"]
     assert take(book, "fix_lost", None) == []
-    assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == ["fix_lost:normal"]
+    assert states(acknowledge(book)) == ["fix_lost:normal"]
 
 
 def test_a_drag_goes_on_sounding_until_somebody_answers_though_she_holds_again() -> None:
@@ -64,7 +70,7 @@ def test_a_drag_goes_on_sounding_until_somebody_answers_though_she_holds_again()
     take(book, "drag", Priority.ALARM)
     assert take(book, "drag", None) == []
     assert book.alerts[0].state is UNACKNOWLEDGED
-    assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == ["drag:normal"]
+    assert states(acknowledge(book)) == ["drag:normal"]
 
 
 def test_a_drag_that_begins_again_before_the_answer_is_not_over_with_it() -> None:
@@ -72,7 +78,7 @@ def test_a_drag_that_begins_again_before_the_answer_is_not_over_with_it() -> Non
     take(book, "drag", Priority.ALARM)
     take(book, "drag", None)
     take(book, "drag", Priority.ALARM)
-    book.acknowledge(None, mono_s=1.0, utc_s=None)
+    acknowledge(book)
     assert book.alerts[0].state is ACKNOWLEDGED
 
 
@@ -80,7 +86,7 @@ def test_a_second_drag_after_the_first_was_answered_sounds_again() -> None:
     """Code on Alerts: a second fault after acceptance sounds again."""
     book = AlertBook()
     (first,) = take(book, "drag", Priority.ALARM)
-    book.acknowledge(None, mono_s=1.0, utc_s=None)
+    acknowledge(book)
     take(book, "drag", None)
     (second,) = take(book, "drag", Priority.ALARM, at_s=5.0)
     assert second.state is UNACKNOWLEDGED
@@ -90,7 +96,7 @@ def test_a_second_drag_after_the_first_was_answered_sounds_again() -> None:
 def test_growing_more_urgent_sounds_again_and_keeps_its_number() -> None:
     book = AlertBook()
     (first,) = take(book, "data_stale", Priority.WARNING, at_s=30.0)
-    book.acknowledge(None, mono_s=31.0, utc_s=None)
+    acknowledge(book, at_s=31.0)
     (second,) = take(book, "data_stale", Priority.ALARM, at_s=180.0)
     assert (second.state, second.priority) == (UNACKNOWLEDGED, Priority.ALARM)
     assert (second.number, second.raised_utc_s) == (first.number, first.utc_s)
@@ -100,7 +106,7 @@ def test_growing_more_urgent_sounds_again_and_keeps_its_number() -> None:
 def test_another_reason_is_told_but_does_not_sound_anew() -> None:
     book = AlertBook()
     take(book, "fix_poor", Priority.WARNING, reason="high_hdop")
-    book.acknowledge(None, mono_s=1.0, utc_s=None)
+    acknowledge(book)
     (change,) = take(book, "fix_poor", Priority.WARNING, reason="position_jump")
     assert (change.state, change.reason) == (ACKNOWLEDGED, "position_jump")
 
@@ -119,9 +125,7 @@ def test_one_alert_can_be_answered_by_its_name() -> None:
     book = AlertBook()
     take(book, "drag", Priority.ALARM)
     take(book, "fix_lost", Priority.WARNING)
-    assert states(book.acknowledge("fix_lost", mono_s=1.0, utc_s=None)) == [
-        "fix_lost:active_acknowledged"
-    ]
+    assert states(acknowledge(book, "fix_lost")) == ["fix_lost:active_acknowledged"]
     assert book.alerts[0].state is UNACKNOWLEDGED
 
 
@@ -134,7 +138,7 @@ def test_the_most_urgent_comes_first() -> None:
 
 
 def test_answering_with_nothing_up_changes_nothing() -> None:
-    assert AlertBook().acknowledge(None, mono_s=0.0, utc_s=None) == []
+    assert acknowledge(AlertBook()) == []
 
 
 @pytest.mark.parametrize("name", sorted(CATALOGUE))
@@ -144,7 +148,7 @@ def test_each_alert_of_the_catalogue_clears_by_its_rule(name: str) -> None:
     ended = states(take(book, name, None))
     if clear_rule(name) is ClearRule.LATCHED:
         assert ended == []
-        assert states(book.acknowledge(None, mono_s=1.0, utc_s=None)) == [f"{name}:normal"]
+        assert states(acknowledge(book)) == [f"{name}:normal"]
     else:
         assert ended == [f"{name}:rectified_unacknowledged"]
 
@@ -158,26 +162,135 @@ def test_an_alert_nobody_listed_clears_when_rectified() -> None:
     assert clear_rule("of_a_plug_in") is ClearRule.WHEN_RECTIFIED
 
 
+def answered(book: AlertBook, event: AlertEvent, name: str | None = None) -> list[str]:
+    """Let somebody do something about alerts; the changes."""
+    return states(book.answer(event, name, Moment(1.0), by="mate", where="cockpit"))
+
+
+def test_whoever_answers_is_written_down_and_forgotten_when_it_sounds_anew() -> None:
+    book = AlertBook()
+    take(book, "data_stale", Priority.WARNING)
+    answered(book, AlertEvent.ACKNOWLEDGED)
+    (alert,) = book.alerts
+    assert (alert.by, alert.where) == ("mate", "cockpit")
+    (again,) = take(book, "data_stale", Priority.ALARM)
+    assert (again.by, again.where) == (None, None)
+
+
+def test_only_what_sounds_can_be_silenced() -> None:
+    """Not twice either, or a finger on the button would keep an alarm quiet for good."""
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    take(book, "fix_poor", Priority.CAUTION)
+    assert answered(book, AlertEvent.SILENCED) == ["drag:silenced"]
+    assert answered(book, AlertEvent.SILENCED) == []
+    answered(book, AlertEvent.ACKNOWLEDGED)
+    assert answered(book, AlertEvent.SILENCED) == []
+
+
+def test_a_silence_that_runs_out_sounds_again_with_the_same_number() -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    answered(book, AlertEvent.SILENCED)
+    again = book.time_out(("drag", ""), AlertEvent.SILENCE_RAN_OUT, Moment(31.0))
+    assert (again.state, again.number, again.mono_s) == (UNACKNOWLEDGED, 1, 31.0)
+
+
+def test_what_is_handed_over_says_to_whom_until_it_is_taken_back() -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    (alert,) = book.answer(
+        AlertEvent.TRANSFERRED, None, Moment(1.0), by="mate", handed_to="skipper"
+    )
+    assert alert.state is AlertState.RESPONSIBILITY_TRANSFERRED
+    assert (alert.by, alert.handed_to) == ("mate", "skipper")
+    back = book.time_out(("drag", ""), AlertEvent.TAKEN_BACK, Moment(91.0))
+    assert (back.state, back.by, back.handed_to) == (UNACKNOWLEDGED, None, None)
+
+
+@pytest.mark.parametrize("quiet", [AlertEvent.SILENCED, AlertEvent.TRANSFERRED])
+def test_a_drag_that_stops_while_it_is_quiet_still_waits_for_its_answer(quiet: AlertEvent) -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.ALARM)
+    answered(book, quiet)
+    assert take(book, "drag", None) == []
+    assert answered(book, AlertEvent.ACKNOWLEDGED) == ["drag:normal"]
+
+
+@pytest.mark.parametrize("quiet", [AlertEvent.SILENCED, AlertEvent.TRANSFERRED])
+def test_growing_more_urgent_breaks_a_silence_and_a_handing_over(quiet: AlertEvent) -> None:
+    book = AlertBook()
+    take(book, "data_stale", Priority.WARNING)
+    answered(book, quiet)
+    (again,) = take(book, "data_stale", Priority.ALARM)
+    assert (again.state, again.priority) == (UNACKNOWLEDGED, Priority.ALARM)
+
+
+def overdue() -> AlertBook:
+    """A book with a warning that became an alarm because nobody answered."""
+    book = AlertBook()
+    take(book, "fix_lost", Priority.WARNING)
+    change = book.time_out(("fix_lost", ""), AlertEvent.ESCALATED, Moment(300.0))
+    assert (change.priority, change.overdue, change.number) == (Priority.ALARM, True, 1)
+    return book
+
+
+def test_a_warning_that_became_an_alarm_stays_one_while_it_is_told_of_as_a_warning() -> None:
+    book = overdue()
+    assert take(book, "fix_lost", Priority.WARNING, at_s=301.0) == []
+    (change,) = take(book, "fix_lost", Priority.WARNING, at_s=302.0, reason="another")
+    assert (change.priority, change.state, change.overdue) == (Priority.ALARM, UNACKNOWLEDGED, True)
+    acknowledge(book)
+    assert take(book, "fix_lost", Priority.WARNING, at_s=303.0, reason="another") == []
+    assert book.alerts[0].priority is Priority.ALARM
+
+
+def test_an_alarm_for_its_own_sake_sounds_anew_after_one_for_want_of_an_answer() -> None:
+    book = overdue()
+    acknowledge(book)
+    (change,) = take(book, "fix_lost", Priority.ALARM, at_s=400.0)
+    assert (change.state, change.overdue) == (UNACKNOWLEDGED, False)
+
+
+def test_what_eases_to_a_caution_needs_no_answer_any_more() -> None:
+    book = overdue()
+    (change,) = take(book, "fix_lost", Priority.CAUTION, at_s=301.0)
+    assert (change.state, change.priority, change.overdue) == (
+        ACKNOWLEDGED,
+        Priority.CAUTION,
+        False,
+    )
+
+
 DEEDS = st.tuples(
     st.sampled_from(["drag", "fix_lost", "data_stale"]),
-    st.sampled_from([None, *Priority, "acknowledge"]),
+    st.sampled_from(
+        [
+            None,
+            *Priority,
+            AlertEvent.ACKNOWLEDGED,
+            AlertEvent.SILENCED,
+            AlertEvent.TRANSFERRED,
+            AlertEvent.SILENCE_RAN_OUT,
+            AlertEvent.TAKEN_BACK,
+        ]
+    ),
 )
 
 
 @settings(deadline=None)
 @given(st.lists(DEEDS, max_size=40))
 def test_no_order_of_conditions_and_answers_loses_or_doubles_an_alert(
-    deeds: list[tuple[str, Priority | str | None]],
+    deeds: list[tuple[str, Priority | AlertEvent | None]],
 ) -> None:
     """Whatever happens: one alert a name; an active condition is up; the last change is kept."""
     book = AlertBook()
     active: dict[str, bool] = {}
     latest: dict[str, Alert] = {}
     for at_s, (name, deed) in enumerate(deeds):
-        if deed == "acknowledge":
-            changes = book.acknowledge(name, mono_s=at_s, utc_s=None)
+        if isinstance(deed, AlertEvent):
+            changes = book.answer(deed, name, Moment(at_s))
         else:
-            assert deed is None or isinstance(deed, Priority)
             changes = take(book, name, deed, at_s=at_s)
             active[name] = deed is not None
         latest.update({alert.name: alert for alert in changes})
@@ -187,7 +300,7 @@ def test_no_order_of_conditions_and_answers_loses_or_doubles_an_alert(
             if is_active:
                 found = book.find(each)
                 assert found is not None
-                assert found.state in (UNACKNOWLEDGED, ACKNOWLEDGED)
+                assert found.state.is_unanswered or found.state is ACKNOWLEDGED
         for each, alert in latest.items():
             kept = book.find(each)
             assert kept == (None if alert.state is AlertState.NORMAL else alert)

@@ -6,23 +6,42 @@ from pathlib import Path
 import pytest
 
 import driftlead
-from driftlead.alerts.catalogue import CATALOGUE, ClearRule, clear_rule
-from driftlead.core.core import FAULT_NAMES
+from driftlead.alerts.alert import Priority
+from driftlead.alerts.catalogue import (
+    CATALOGUE,
+    FAULT_NAMES,
+    ClearRule,
+    clear_rule,
+    fault_priority,
+)
 
+# Priorities by how soon somebody must act (IMO Code on Alerts, 3.1): at once, soon, by and by.
 RULES = {
-    "drag": "latched",
-    "data_stale": "when_rectified",
-    "fix_lost": "when_rectified",
-    "fix_poor": "when_rectified",
-    "fix_frozen": "when_rectified",
-    "rode_unknown": "when_rectified",
-    "anchor_uncertain": "when_rectified",
-    "receiver_date": "when_rectified",
-    "watch_resumed": "latched",
-    "source_silent": "when_rectified",
-    "notifier_failed": "when_rectified",
-    "journal_failed": "when_rectified",
-    "recording_failed": "when_rectified",
+    "drag": ("alarm", "latched"),
+    "data_stale": ("warning", "when_rectified"),
+    "fix_lost": ("warning", "when_rectified"),
+    "fix_poor": ("caution", "when_rectified"),
+    "fix_frozen": ("caution", "when_rectified"),
+    "heading_lost": ("caution", "when_rectified"),
+    "wind_lost": ("caution", "when_rectified"),
+    "rode_unknown": ("caution", "when_rectified"),
+    "anchor_uncertain": ("caution", "when_rectified"),
+    "rode_short": ("caution", "when_rectified"),
+    "wind_over_plan": ("warning", "when_rectified"),
+    "swing_changed": ("caution", "when_rectified"),
+    "wind_shifted": ("caution", "when_rectified"),
+    "will_touch": ("caution", "when_rectified"),
+    "receiver_date": ("caution", "when_rectified"),
+    "clock_jumped": ("caution", "when_rectified"),
+    "watch_resumed": ("caution", "latched"),
+    "source_silent": ("warning", "when_rectified"),
+    "notifier_failed": ("warning", "when_rectified"),
+    "journal_failed": ("warning", "when_rectified"),
+    "recording_failed": ("warning", "when_rectified"),
+    "supply_low": ("warning", "when_rectified"),
+    "cpu_hot": ("caution", "when_rectified"),
+    "disk_low": ("warning", "when_rectified"),
+    "drill": ("alarm", "when_rectified"),
 }
 """Nobody may sleep through a drag because the anchor has bitten again meanwhile."""
 
@@ -33,7 +52,9 @@ def test_the_catalogue_lists_exactly_these() -> None:
 
 @pytest.mark.parametrize("name", RULES)
 def test_each_clears_by_its_rule_and_says_what_it_means(name: str) -> None:
-    assert clear_rule(name) is ClearRule(RULES[name])
+    priority, rule = RULES[name]
+    assert CATALOGUE[name].priority is Priority(priority)
+    assert clear_rule(name) is ClearRule(rule)
     assert CATALOGUE[name].name == name
     assert CATALOGUE[name].meaning.endswith(".")
 
@@ -42,8 +63,18 @@ def test_one_that_is_not_listed_clears_when_rectified() -> None:
     assert clear_rule("another") is ClearRule.WHEN_RECTIFIED
 
 
-def test_every_fault_of_ours_is_listed() -> None:
-    assert set(CATALOGUE) >= FAULT_NAMES
+def test_faults_of_ours_are_told_apart_for_a_restart_finds_them_out_anew() -> None:
+    ours = {
+        *("source_silent", "notifier_failed", "journal_failed", "recording_failed"),
+        *("supply_low", "cpu_hot", "disk_low", "clock_jumped"),
+    }
+    assert ours == FAULT_NAMES
+
+
+def test_a_fault_has_the_priority_of_its_row_and_an_unlisted_one_is_a_warning() -> None:
+    assert fault_priority("cpu_hot") is Priority.CAUTION
+    assert fault_priority("journal_failed") is Priority.WARNING
+    assert fault_priority("another") is Priority.WARNING
 
 
 def test_every_condition_the_code_raises_is_listed() -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from driftlead.config.load import build_config, load_config
-from driftlead.config.tables import BUTTON, NOTIFIER, single_tables, source_tables
+from driftlead.config.tables import BUTTON, CREW, NOTIFIER, single_tables, source_tables
 from driftlead.notify.gpio import GpioOptions
 from driftlead.notify.log import LogOptions
 from driftlead.notify.options import structure_options
@@ -22,8 +22,8 @@ from driftlead.watch.settings import BoatSettings
 EXAMPLE = Path(__file__).resolve().parents[2] / "systemd" / "driftlead.example.toml"
 TEXT = EXAMPLE.read_text(encoding="utf-8")
 
-_DEFAULT = re.compile(r"^#(?=[a-z_]+ = )", re.MULTILINE)
-_FURTHER = re.compile(r"^# (?=[a-z_]+ = |\[\[)", re.MULTILINE)
+_DEFAULT = re.compile(r"^#(?=[a-z0-9_]+ = )", re.MULTILINE)
+_FURTHER = re.compile(r"^# (?=[a-z0-9_]+ = |\[\[)", re.MULTILINE)
 
 
 def with_all_lines() -> Mapping[str, Any]:
@@ -76,6 +76,7 @@ def test_every_table_and_key_there_is_can_be_found_in_the_example() -> None:
         assert set(shown[kind]) == {"kind"} | {key.name for key in table.keys}
     own = {key.name for key in NOTIFIER.keys} - {"options"}
     assert all(own <= set(notifier) for notifier in raw["notifier"][:1])
+    assert all(set(member) == {key.name for key in CREW.keys} for member in raw["crew"])
     assert all(set(button) == {key.name for key in BUTTON.keys} for button in raw["button"])
 
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from driftlead.config.load import build_config, load_config
 from driftlead.config.model import Config
-from driftlead.config.tables import BUTTON, NOTIFIER, single_tables, source_tables
+from driftlead.config.tables import BUTTON, CREW, NOTIFIER, single_tables, source_tables
 from driftlead.errors import ConfigError
 
 FILE = Path("/etc/driftlead/boat.toml")
@@ -63,6 +63,7 @@ FILES = st.fixed_dictionaries(
         },
         "source": st.lists(SOURCE | ANYTHING, max_size=3) | ANYTHING,
         "notifier": st.lists(table_of([key.name for key in NOTIFIER.keys]), max_size=3),
+        "crew": st.lists(table_of([key.name for key in CREW.keys]), max_size=3),
         "button": st.lists(table_of([key.name for key in BUTTON.keys]), max_size=3),
         "unknown": ANYTHING,
     },

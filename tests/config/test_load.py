@@ -281,7 +281,7 @@ ONE_PROBLEM = [
     (
         "[boat]\nmast.height = 3",
         "[boat] mast = {...}: There is no such key here. "
-        "Known here: name, length, bow_height, antenna_aft.",
+        "Known here: name, length, bow_height, antenna_aft, beam, draught, hull, drag_area_m2.",
     ),
     (
         '[tackle]\nrode_slack = "8%"',
@@ -490,8 +490,9 @@ ONE_PROBLEM = [
     ("[bota]\nlength = 1", "[bota]: There is no such table. Did you mean boat?"),
     (
         '[" "]',
-        '[" "]: There is no such table. Known here: boat, tackle, detector, limits, journal, '
-        "recording, control, time, nmea, source, notifier, button.",
+        '[" "]: There is no such table. Known here: boat, tackle, plan, detector, limits, journal, '
+        "recording, control, web, watch_bill, escalation, alls_well, time, nmea, source, notifier, "
+        "crew, button.",
     ),
     (
         '[[boat]]\nname = "Corvid"',
@@ -564,13 +565,13 @@ class TestProblems:
             kind = "radio"
             [[button]]
             pin = 40
-            [crew]
+            [hands]
             """
         )
         places = [problem.split(":")[0] for problem in found]
         assert places == [
             'rode = "60m"',
-            "[crew]",
+            "[hands]",
             "[boat] length = 10",
             '[boat] bow_hieght = "1m"',
             '[limits] stale_alarm = "10s"',

@@ -7,8 +7,12 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import pytest
+from attrs import evolve
 
-from driftlead.alerts.alert import Alert
+from driftlead.alerts.alert import Alert, Priority
+from driftlead.alerts.call import Call
+from driftlead.alerts.settings import AlertSettings, OutletSettings
+from driftlead.alerts.watch_bill import CrewMember, WatchBill, WatchHours
 from driftlead.core.core import Core
 from driftlead.core.events_json import event_to_json
 from driftlead.core.inputs import Command, Fault, LetGo, Weigh
@@ -38,6 +42,24 @@ SLOOP = CoreSettings(
         tackle=TackleSettings(rode_aboard_m=60.0),
     )
 )
+CREW = AlertSettings(
+    outlets=(
+        OutletSettings(name="log"),
+        OutletSettings(name="aft", at_least=Priority.WARNING),
+        OutletSettings(name="fore", at_least=Priority.WARNING),
+        OutletSettings(name="saloon", at_least=Priority.ALARM),
+    ),
+    bill=WatchBill(
+        crew=(
+            CrewMember(
+                name="skipper", notifiers=("aft",), watches=(WatchHours(72_000.0, 86_400.0),)
+            ),
+            CrewMember(name="mate", notifiers=("fore",), watches=(WatchHours(0.0, 14_400.0),)),
+            CrewMember(name="hand", notifiers=("saloon",)),
+        )
+    ),
+)
+"""The skipper stands the first watch, from 20:00, and the mate the middle watch."""
 LIES_M = math.sqrt(30.0**2 - 6.2**2) + 7.0
 """Where her antenna lies on 30 m of rode in 5 m of water: a metre short of her full reach."""
 DOWN = LetGo(rode_m=30.0, depth_m=5.0, drop=ANCHORAGE)
@@ -239,6 +261,16 @@ class Sea:
         """Every change of the alerts of this name."""
         return [e for e in self.events if isinstance(e, Alert) and e.name == name]
 
+    @property
+    def calls(self) -> list[str]:
+        """Every call so far in short: when (since the first), why, who, and how loudly."""
+        calls = [e for e in self.events if isinstance(e, Call)]
+        return [
+            f"{call.mono_s - calls[0].mono_s:g} {call.alert.name} {call.reason.value} "
+            f"{'+'.join(call.outlets)} {call.loudness}"
+            for call in calls
+        ]
+
     def state(self) -> str:
         """The state of the watch now."""
         return self.core.watch.state.value
@@ -270,6 +302,12 @@ def sea() -> Sea:
     boat = Sea()
     boat.lie(60.0, 0.0)
     return boat
+
+
+@pytest.fixture(scope="session")
+def crewed() -> CoreSettings:
+    """The sloop with a watch bill."""
+    return evolve(SLOOP, alerts=CREW)
 
 
 @pytest.fixture(scope="session")

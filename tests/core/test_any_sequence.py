@@ -17,9 +17,10 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from driftlead.core.core import FAULT_NAMES
+from driftlead.alerts.catalogue import FAULT_NAMES
 from driftlead.core.events_json import event_to_json
-from driftlead.core.inputs import Acknowledge, Command, LetGo, Veer, Weigh
+from driftlead.core.inputs import Acknowledge, Command, LetGo, Silence, Transfer, Veer, Weigh
+from driftlead.core.settings import CoreSettings
 from driftlead.core.snapshot import snapshot_from_json, snapshot_to_json
 from driftlead.geodesy.position import Position
 from driftlead.simulate import nmea_writer
@@ -36,11 +37,12 @@ class Sequences(RuleBasedStateMachine):
     """A boat to which anything happens; after each step all of it must still make sense."""
 
     put_to_sea: "type[Sea]"
+    settings: CoreSettings
 
     @initialize(moored=st.booleans())
     def begin(self, moored: bool) -> None:
         """With or without a first minute at rest, as after a start of the program."""
-        self.boat = self.put_to_sea()
+        self.boat = self.put_to_sea(self.settings)
         self.told = 0
         if moored:
             self.boat.lie(10.0, 0.0)
@@ -109,6 +111,16 @@ class Sequences(RuleBasedStateMachine):
         """Acknowledge."""
         self.say(Acknowledge(name=name))
 
+    @rule(name=st.none() | st.sampled_from(["drag", "data_stale", "unheard_of"]))
+    def silence(self, name: str | None) -> None:
+        """Ask for quiet."""
+        self.say(Silence(name=name))
+
+    @rule(to=st.sampled_from(["skipper", "mate", "hand", "cook"]))
+    def transfer(self, to: str) -> None:
+        """Hand over, to somebody who may not be there."""
+        self.say(Transfer(to=to))
+
     @rule()
     def weigh(self) -> None:
         """Weigh."""
@@ -132,19 +144,24 @@ class Sequences(RuleBasedStateMachine):
         read = snapshot_from_json(snapshot_to_json(before))
         assert read == before
         again = self.put_to_sea(
-            now_s=3.0, utc=self.boat.utc + dt.timedelta(seconds=after_s), snapshot=read
+            self.settings,
+            now_s=3.0,
+            utc=self.boat.utc + dt.timedelta(seconds=after_s),
+            snapshot=read,
         )
         after = again.core.snapshot()
         assert after.state is before.state
         assert after.anchored == before.anchored
         assert after.origin == before.origin
-        assert after.inferring == before.inferring
+        assert after.memory == before.memory
         assert after.last_number == before.last_number
         assert after.alerts == tuple(
             alert for alert in before.alerts if alert.name not in FAULT_NAMES
         )
         assert again.core.watch.anchor == self.boat.core.watch.anchor
         assert again.core.watch.moved_m == self.boat.core.watch.moved_m
+        kept = {alert.key for alert in after.alerts}
+        assert after.pagings == tuple(each for each in before.pagings if each.key in kept)
         again.core.resumed()
         self.boat, self.told = again, 0
 
@@ -175,15 +192,19 @@ class Sequences(RuleBasedStateMachine):
         on_watch = boat.core.on_watch
         assert (status.anchor is not None) is on_watch
         due_s = boat.core.next_due_s
-        assert on_watch or due_s is None
+        # Without a watch only what nobody has answered has limits.
+        unanswered = any(alert.state.is_unanswered for alert in status.alerts)
+        assert on_watch or unanswered or due_s is None
         keys = [alert.key for alert in status.alerts]
         assert len(set(keys)) == len(keys)
         if status.state == "dragging":
             assert "drag" in [alert.name for alert in status.alerts]
 
 
-def test_no_sequence_raises_and_no_power_cut_loses_anything(put_to_sea: "type[Sea]") -> None:
-    machine = type("Machine", (Sequences,), {"put_to_sea": put_to_sea})
+def test_no_sequence_raises_and_no_power_cut_loses_anything(
+    put_to_sea: "type[Sea]", crewed: CoreSettings
+) -> None:
+    machine = type("Machine", (Sequences,), {"put_to_sea": put_to_sea, "settings": crewed})
     run_state_machine_as_test(
         machine, settings=settings(max_examples=25, stateful_step_count=25, deadline=None)
     )

@@ -7,8 +7,9 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from driftlead.alerts.alert import Alert, AlertState, Priority
-from driftlead.core.core import FAULT_NAMES, Core
-from driftlead.core.inputs import Acknowledge, Command, LetGo, Veer, Weigh
+from driftlead.alerts.catalogue import FAULT_NAMES
+from driftlead.core.core import Core
+from driftlead.core.inputs import Acknowledge, Command, LetGo, Silence, Transfer, Veer, Weigh
 from driftlead.core.settings import CoreSettings
 from driftlead.geodesy.position import Position
 from driftlead.simulate import nmea_writer
@@ -24,6 +25,7 @@ COMMANDS: dict[str, tuple[Command, WatchEvent | None]] = {
     "veer": (Veer(rode_m=35.0), WatchEvent.VEER),
     "weigh": (Weigh(), WatchEvent.WEIGH),
     "acknowledge": (Acknowledge(), None),
+    "silence": (Silence(), None),
 }
 
 
@@ -56,6 +58,8 @@ class TestCommands:
             (Veer(rode_m=30.0), "no sense"),
             (Weigh(), "no sense"),
             (Acknowledge(name="drag"), "No alert called 'drag'"),
+            (Silence(name="drag"), "No alert called 'drag'"),
+            (Transfer(to="mate"), "no watch bill"),
         ],
     )
     def test_before_any_fix_a_command_is_refused_with_a_remedy(
@@ -122,24 +126,27 @@ class TestFaults:
     """A failure of ours is an alert like any other."""
 
     @pytest.mark.parametrize("name", sorted(FAULT_NAMES))
-    def test_it_is_a_warning_that_clears_when_it_works_again(self, sea: "Sea", name: str) -> None:
+    def test_it_has_the_priority_of_the_catalogue_and_clears_when_it_works_again(
+        self, sea: "Sea", name: str
+    ) -> None:
         (raised,) = sea.fault(name, "No such device.", "one")
         assert isinstance(raised, Alert)
-        assert (raised.priority, raised.state) == (
-            Priority.WARNING,
-            AlertState.ACTIVE_UNACKNOWLEDGED,
-        )
+        caution = name in ("cpu_hot", "clock_jumped")
+        assert raised.priority is (Priority.CAUTION if caution else Priority.WARNING)
+        assert raised.state.sounds is not caution
         assert (raised.instance, raised.text) == ("one", "No such device.")
         assert sea.fault(name, "No such device.", "one") == []
         assert sea.fault(name, None, "another") == []
         (cleared,) = sea.fault(name, None, "one")
         assert isinstance(cleared, Alert)
-        assert cleared.state is AlertState.RECTIFIED_UNACKNOWLEDGED
+        over, waits = AlertState.NORMAL, AlertState.RECTIFIED_UNACKNOWLEDGED
+        assert cleared.state is (over if caution else waits)
         sea.command(Acknowledge())
         assert sea.core.snapshot().alerts == ()
 
     def test_limits_that_ran_out_before_it_come_first(self, sea: "Sea") -> None:
         sea.command(LetGo(rode_m=30.0, depth_m=5.0))
         sea.now_s += 50.0
-        names = [event.name for event in sea.fault("journal_failed", "disk full")]
+        events = sea.fault("journal_failed", "disk full")
+        names = [event.name for event in events if isinstance(event, Alert)]
         assert names == ["data_stale", "journal_failed"]

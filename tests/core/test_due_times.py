@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from driftlead.alerts.alert import Alert, AlertState, Priority
-from driftlead.core.inputs import Acknowledge, LetGo, Veer, Weigh
+from driftlead.core.inputs import Acknowledge, LetGo, Silence, Transfer, Veer, Weigh
 from driftlead.core.settings import CoreSettings
 from driftlead.geodesy.position import Position
 from driftlead.watch.settings import LimitSettings, TackleSettings, WatchSettings
@@ -47,7 +47,7 @@ class TestInstants:
         sea.lie(10.0, 5.0)
         last_s = sea.now_s
         events = sea.fix(5.0, after_s=100.0)
-        assert [(e.name, e.mono_s) for e in events] == [
+        assert [(e.name, e.mono_s) for e in events if isinstance(e, Alert)] == [
             ("data_stale", last_s + 30.0),
             ("data_stale", last_s + 100.0),
         ]
@@ -73,9 +73,11 @@ class TestInstants:
             sea.no_fix()
         silent_s = sea.now_s
         sea.wait(36_000.0)
+        lost_s = told(sea)[0][0]
         assert told(sea)[1:] == [
             (silent_s + 30.0, "data_stale", WARNING),
             (silent_s + 180.0, "data_stale", ALARM),
+            (lost_s + 300.0, "fix_lost", ALARM),  # for want of an answer to the warning
         ]
         assert sea.core.next_due_s is None
 
@@ -135,6 +137,7 @@ class TestInstants:
             due_s = boat.core.next_due_s
             assert due_s is not None
             (event,) = boat.core.advance(due_s)
+            assert isinstance(event, Alert)
             assert (event.name, event.mono_s) == ("data_stale", due_s)
 
     def test_poverty_and_standing_still_are_told_with_the_fix_that_makes_them_due(
@@ -173,7 +176,11 @@ DEEDS = st.one_of(
         st.sampled_from([DOWN, LetGo(), LetGo(rode_m=30.0, late=True), Veer(rode_m=25.0)]),
         st.floats(0.0, 20.0),
     ),
-    st.tuples(st.sampled_from([Acknowledge(), Weigh()]), st.floats(0.0, 20.0)),
+    st.tuples(
+        st.sampled_from([Acknowledge(), Silence(), Transfer(to="mate"), Weigh()]),
+        st.floats(0.0, 20.0),
+    ),
+    st.tuples(st.sampled_from(["broken", "mended"]), st.floats(0.0, 20.0)),
 )
 
 
@@ -186,12 +193,17 @@ DEEDS = st.one_of(
 def test_asking_more_or_less_often_makes_no_difference_to_the_events(
     put_to_sea: "type[Sea]",
     json_lines: Callable[..., list[str]],
+    crewed: CoreSettings,
     limits: LimitSettings,
     deeds: list[tuple[Any, float]],
     asked: list[float],
 ) -> None:
     """One core is only told what happens; the other is asked in between as well, at any time."""
-    settings_ = CoreSettings(watch=evolve(WATCH, limits=limits), source_order=("gps", "ais"))
+    settings_ = CoreSettings(
+        watch=evolve(WATCH, limits=limits),
+        source_order=("gps", "ais"),
+        alerts=evolve(crewed.alerts, alls_well_s=45.0),
+    )
     told_only, asked_too = put_to_sea(settings_), put_to_sea(settings_)
     questions = iter(asked)
     for deed, after_s in [("fix", 1.0), ("fix", 1.0), ("fix", 1.0), (DOWN, 0.0), *deeds]:
@@ -210,11 +222,14 @@ def test_asking_more_or_less_often_makes_no_difference_to_the_events(
                 case "noise":
                     boat.now_s = round(boat.now_s + after_s, 6)
                     boat.say("$GPTXT,noise")
+                case "broken" | "mended":
+                    boat.now_s = round(boat.now_s + after_s, 6)
+                    boat.fault("notifier_failed", deed if deed == "broken" else None, "aft")
                 case _:
                     boat.now_s = round(boat.now_s + after_s, 6)
                     boat.command(deed)
     for boat in (told_only, asked_too):
-        boat.wait(400.0)
+        boat.wait(700.0)
     lines = json_lines(told_only.events)
     assert json_lines(asked_too.events) == lines
     assert [e.mono_s for e in asked_too.events] == [e.mono_s for e in told_only.events]

@@ -1,6 +1,8 @@
 """The events contract. See test_json_contracts for the lines to the letter."""
 
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -8,6 +10,8 @@ from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.call import Call, CallReason
 from driftlead.core.events_json import EVENTS_VERSION, event_to_data, event_to_json, utc_text
 from driftlead.core.reply import Event
 from driftlead.core.state_event import StateEvent
@@ -30,9 +34,14 @@ ALERT_KEYS = [
     "rate_mps",
     "confidence",
     "anchor",
+    "by",
+    "where",
+    "handed_to",
 ]
-STATE_KEYS = [key for key in ALERT_KEYS if key not in ("instance", "number", "text")]
-STATE_KEYS = [key for key in STATE_KEYS if key not in ("rate_mps", "confidence")]
+ONLY_OF_ALERTS = {
+    *("instance", "number", "text", "rate_mps", "confidence", "by", "where", "handed_to"),
+}
+STATE_KEYS = [key for key in ALERT_KEYS if key not in ONLY_OF_ALERTS]
 
 
 @pytest.mark.parametrize(
@@ -80,3 +89,21 @@ def test_an_event_is_one_line_of_ascii_whatever_its_text(text: str) -> None:
 def test_times_are_utc_to_the_millisecond(utc_s: float | None, wanted: str | None) -> None:
     """Computed with `date -u -d @SECONDS`; what rounds up carries into the next day."""
     assert utc_text(utc_s) == wanted
+
+
+def test_every_line_of_the_example_in_the_docs_has_the_keys_of_its_kind() -> None:
+    """In the order in which they are written."""
+    doc = (Path(__file__).resolve().parents[2] / "docs" / "events.md").read_text("utf-8")
+    (block,) = re.findall(r"```json\n(.*?)```", doc, re.DOTALL)
+    call = Call(
+        alert=make_alert(), outlets=(), reason=CallReason.FIRST, step=0, loudness=0, mono_s=0.0
+    )
+    tick = AllsWell(state="riding", sees=True, mono_s=0.0)
+    written = [event_to_data(event) for event in (STATE, make_alert(), call, tick)]
+    keys = {data["kind"]: list(data) for data in written}
+    shown = [json.loads(line) for line in block.splitlines()]
+    assert {each["kind"] for each in shown} == set(keys)
+    for each in shown:
+        assert list(each) == keys[each["kind"]]
+    for name in {name for names in keys.values() for name in names}:
+        assert f"`{name}`" in doc

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Veer, Weigh
+from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Silence, Transfer, Veer, Weigh
 from driftlead.core.inputs_json import (
     MAX_LENGTH_M,
     command_from_json,
@@ -23,10 +23,13 @@ from driftlead.geodesy.position import Position
 
 LENGTHS = st.none() | st.floats(0.001, MAX_LENGTH_M)
 PLACES = st.builds(Position, st.floats(-90.0, 90.0), st.floats(-360.0, 360.0))
+WORDS = st.none() | st.text()
 COMMANDS = st.one_of(
     st.builds(LetGo, rode_m=LENGTHS, depth_m=LENGTHS, drop=st.none() | PLACES, late=st.booleans()),
     st.builds(Veer, rode_m=st.floats(0.001, MAX_LENGTH_M), depth_m=LENGTHS),
-    st.builds(Acknowledge, name=st.none() | st.text()),
+    st.builds(Acknowledge, name=WORDS, by=WORDS, where=WORDS),
+    st.builds(Silence, name=WORDS, by=WORDS, where=WORDS),
+    st.builds(Transfer, to=st.text(), name=WORDS, by=WORDS, where=WORDS),
     st.builds(Weigh),
 )
 ANYTHING = st.recursive(
@@ -53,6 +56,8 @@ def test_yes_and_no_are_true_and_false_and_nothing_else(late: Any) -> None:
     [
         ({"command": "veer", "rode_m": "30 ft"}, ("30 ft", "rode_m")),
         ({"command": "veer"}, ("rode_m", "required")),
+        ({"command": "transfer", "name": "drag"}, ("to", "required")),
+        ({"command": "silence", "for_s": 600}, ("for_s",)),
         ({"command": "veer", "rode_m": 1000.1}, ("rode_m = 1000.1", "1000")),
         ({"command": "let-go", "depth_m": -2.0}, ("depth_m = -2.0",)),
         ({"command": "let-go", "dorp": 1}, ("dorp",)),
@@ -61,7 +66,7 @@ def test_yes_and_no_are_true_and_false_and_nothing_else(late: Any) -> None:
             ("Latitude 99.0", "drop"),
         ),
         ({"command": "let-go", "drop": [1.0, 2.0]}, ("drop", "object")),
-        ({"command": "reef"}, ("'reef'", "let-go, veer, acknowledge, weigh")),
+        ({"command": "reef"}, ("'reef'", "let-go, veer, acknowledge, silence, transfer, weigh")),
     ],
 )
 def test_a_refusal_names_the_key_and_the_value(

@@ -21,6 +21,7 @@ from driftlead.core.core import Core
 from driftlead.core.inputs import LetGo
 from driftlead.core.reply import Event
 from driftlead.core.settings import CoreSettings
+from driftlead.core.state_event import StateEvent
 from driftlead.geodesy.geodesic import inverse
 from driftlead.geodesy.position import Position
 from driftlead.lines import StampedLine
@@ -87,7 +88,8 @@ def drags(events: Iterable[Event]) -> list[Event]:
     return [
         event
         for event in events
-        if (isinstance(event, Alert) and event.name == "drag") or event.state == "dragging"
+        if (isinstance(event, Alert) and event.name == "drag")
+        or (isinstance(event, StateEvent) and event.state == "dragging")
     ]
 
 

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from driftlead.alerts.alert import AlertState, Priority
+from driftlead.alerts.paging import Paging
 from driftlead.core.snapshot import (
     Snapshot,
     snapshot_from_data,
@@ -21,10 +22,11 @@ from driftlead.geodesy.anchor_estimate import AnchorEstimate, AnchorMethod
 from driftlead.geodesy.position import Position
 from driftlead.testing.alerts import make_alert
 from driftlead.watch.anchored import Anchored
-from driftlead.watch.detector import AnchorInPlane
+from driftlead.watch.detector import AnchorInPlane, Memory
 from driftlead.watch.state_table import WatchState
 
 NUMBERS = st.floats(-1e6, 1e6)
+ROWS = st.lists(NUMBERS, max_size=3).map(tuple)
 PLACES = st.builds(Position, st.floats(-90.0, 90.0), st.floats(-180.0, 179.9))
 ALERTS = st.builds(
     make_alert,
@@ -58,8 +60,24 @@ SNAPSHOTS = st.builds(
     origin=PLACES,
     farthest_m=NUMBERS,
     farthest_bearing_deg=NUMBERS,
-    inferring=st.booleans(),
+    moved_m=NUMBERS,
+    memory=st.none() | st.builds(Memory, st.lists(ROWS, max_size=2).map(tuple)),
     alerts=st.lists(ALERTS, max_size=3).map(tuple),
+    pagings=st.lists(
+        st.builds(
+            Paging,
+            name=st.sampled_from(["drag", "fix_lost"]),
+            instance=st.text(max_size=3),
+            number=st.integers(0, 10**9),
+            step=st.integers(0, 2),
+            loudness=st.integers(0, 9),
+            called=st.lists(st.text(max_size=3), max_size=3).map(tuple),
+            since_s=NUMBERS,
+            called_s=NUMBERS,
+            quiet_s=NUMBERS,
+        ),
+        max_size=2,
+    ).map(tuple),
     last_number=st.integers(0, 10**9),
 )
 

@@ -36,7 +36,7 @@ class TestStatus:
         assert (status.state, status.verdict, status.reason) == (
             "riding",
             "holding",
-            "inside_drag_circle",
+            "as_the_rode_allows",
         )
         assert status.distance_m == pytest.approx(sea.lies_m, abs=0.7)
         assert status.bearing_deg == pytest.approx(90.0, abs=1.5)
@@ -45,7 +45,7 @@ class TestStatus:
         assert status.confidence is not None
         assert status.confidence < 0.5
         assert status.moved_m == 0.0
-        assert status.rate_mps is None
+        assert status.rate_mps == 0.0
         assert status.position is not None
         assert status.anchor is not None
         assert (status.anchor.lat_deg, status.anchor.lon_deg) == (46.5, -31.2)

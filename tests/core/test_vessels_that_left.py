@@ -18,6 +18,7 @@ from driftlead.core.core import Core
 from driftlead.core.inputs import LetGo
 from driftlead.core.reply import Event
 from driftlead.core.settings import CoreSettings
+from driftlead.core.state_event import StateEvent
 from driftlead.geodesy.position import Position
 from driftlead.lines import StampedLine
 from driftlead.simulate.nmea_writer import rmc
@@ -65,7 +66,7 @@ def test_a_vessel_that_leaves_her_mooring_is_told_when_she_does_and_not_before(
         events += core.feed(StampedLine(mono_s, "gps", text))
         if not core.on_watch and core.watch.point is not None:
             assert core.command(mono_s, LetGo(rode_m=10.0, depth_m=4.0, drop=mooring)).accepted
-    found = [event for event in events if event.state == "dragging"]
+    found = [e for e in events if isinstance(e, StateEvent) and e.state == "dragging"]
     assert found
     assert not_before_s < found[0].mono_s < not_after_s
     moved_m = found[0].moved_m

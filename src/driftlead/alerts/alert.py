@@ -41,6 +41,20 @@ class AlertState(enum.StrEnum):
         """Whether this state is to be heard: only an active alert nobody has answered."""
         return self is AlertState.ACTIVE_UNACKNOWLEDGED
 
+    @property
+    def is_unanswered(self) -> bool:
+        """Whether it is active and still waits for an answer, be it quiet meanwhile."""
+        return self in _UNANSWERED
+
+
+_UNANSWERED = frozenset(
+    {
+        AlertState.ACTIVE_UNACKNOWLEDGED,
+        AlertState.SILENCED,
+        AlertState.RESPONSIBILITY_TRANSFERRED,
+    }
+)
+
 
 @frozen(kw_only=True)
 class Alert:
@@ -52,6 +66,9 @@ class Alert:
     ``utc_s`` is the receiver's UTC in Unix seconds at the change, None before any receiver time.
     ``moved_m`` and ``bearing_deg`` say how far and which way (true) the anchor has moved;
     ``rate_mps`` how fast; ``confidence`` is the chance, 0..1, that the condition is real.
+    ``by`` is who acknowledged, silenced or handed it over, and ``where`` from which place, as far
+    as they said; ``handed_to`` who is responsible for it while it is handed over.
+    ``overdue``: it is an alarm only because nobody answered it as a warning.
     """
 
     name: str
@@ -69,6 +86,10 @@ class Alert:
     rate_mps: float | None = None
     confidence: float | None = None
     anchor: AnchorEstimate | None = field(default=None)
+    by: str | None = None
+    where: str | None = None
+    handed_to: str | None = None
+    overdue: bool = False
 
     @property
     def key(self) -> tuple[str, str]:

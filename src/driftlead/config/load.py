@@ -1,22 +1,33 @@
 """Loading the configuration: every fault of the file is reported at once."""
 
+import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from attrs import evolve
+from attrs import asdict, evolve, fields_dict
 
-from driftlead.config.model import Config
+from driftlead.alerts.settings import AlertSettings, OutletSettings
+from driftlead.alerts.watch_bill import WatchBill
+from driftlead.config.model import Config, WebSettings
 from driftlead.config.problems import Problems
 from driftlead.config.shown import nearest, shown_key
 from driftlead.config.structure import Structurer
-from driftlead.config.tables import BUTTON, NOTIFIER, Table, single_tables, source_tables
+from driftlead.config.tables import (
+    BUTTON,
+    CREW,
+    NOTIFIER,
+    Table,
+    single_tables,
+    source_tables,
+)
 from driftlead.config.toml_file import read_toml
 from driftlead.core.settings import CoreSettings
+from driftlead.planning.plan_settings import PlanSettings
 from driftlead.watch.settings import WatchSettings
 
-_ARRAYS = ("source", "notifier", "button")
+_ARRAYS = ("source", "notifier", "crew", "button")
 _Build = Callable[[Mapping[str, Any], str], Any]
 
 
@@ -41,7 +52,24 @@ def core_settings(config: Config) -> CoreSettings:
         source_order=tuple(source.name for source in config.sources),
         earliest_date=config.earliest_date,
         require_checksum=config.require_checksum,
+        alerts=AlertSettings(
+            outlets=tuple(
+                OutletSettings(name=notifier.name, at_least=notifier.at_least)
+                for notifier in config.notifiers
+            ),
+            bill=config.bill,
+            escalation=config.escalation,
+            alls_well_s=config.alls_well_s,
+        ),
     )
+
+
+def load_plan_settings(path: Path) -> PlanSettings:
+    """Read what a plan needs, of [boat], [tackle] and [plan] alone.
+
+    Raises ConfigError for faults of these tables; those of others are for the daemon to mind.
+    """
+    return _Builder(read_toml(path), path).build_plan_settings()
 
 
 class _Builder:
@@ -60,31 +88,61 @@ class _Builder:
         single = {name: self._single(name, table) for name, table in self._singles.items()}
         sources = self._array("source", self._source)
         notifiers = self._array("notifier", self._notifier)
+        crew = self._array("crew", self._crew)
         buttons = self._array("button", self._button)
         if self._raw.get("source", []) == []:
             remedy = 'Add [[source]] with name = "gps", kind = "serial" and its device.'
             self._problems.place("[[source]]", "There is none, so nothing can be watched.", remedy)
         self._note_twice("source", "name", lambda entry: entry.get("name"))
         self._note_twice("notifier", "name", lambda entry: entry.get("name", entry.get("kind")))
+        self._note_twice("crew", "name", lambda entry: entry.get("name"))
+        self._note_notifiers_nobody_has()
         self._note_twice("button", "pin", lambda entry: entry.get("pin"))
         self._problems.raise_if_any()
         return Config(
             boat_name=single["boat"].name,
             watch=WatchSettings(
                 boat=single["boat"].measures(),
-                tackle=single["tackle"],
+                tackle=single["tackle"].measures(),
                 detector=single["detector"],
                 limits=single["limits"],
             ),
             sources=sources,
             notifiers=notifiers,
+            bill=WatchBill(
+                crew=crew,
+                utc_offset_s=_offset_s(single["watch_bill"].zone or single["plan"].zone),
+            ),
+            escalation=single["escalation"],
+            alls_well_s=single["alls_well"].every_s,
             buttons=buttons,
             journal=single["journal"],
             recording=single["recording"],
             control=single["control"],
+            web=WebSettings(**asdict(single["web"]), plan=self.build_plan_settings())
+            if "web" in self._raw
+            else None,
             earliest_date=single["time"].earliest_date,
             require_checksum=single["nmea"].require_checksum,
         )
+
+    def build_plan_settings(self) -> PlanSettings:
+        boat, tackle, plan = (
+            self._single(name, self._singles[name]) for name in ("boat", "tackle", "plan")
+        )
+        self._problems.raise_if_any()
+        known = {
+            name: value
+            for part in (boat, tackle, plan)
+            for name, value in asdict(part, recurse=False).items()
+            if name in fields_dict(PlanSettings)
+        }
+        # What is not written there is asked for: a plan by the default length would mislead.
+        written = self._raw.get("boat", {})
+        for key, name in (("length", "length_m"), ("bow_height", "bow_height_m")):
+            if key not in written:
+                known[name] = None
+        return PlanSettings(**known)
 
     def _note_unknown_tables(self) -> None:
         known = (*self._singles, *_ARRAYS)
@@ -146,8 +204,23 @@ class _Builder:
             return settings
         return evolve(settings, name=settings.kind)
 
+    def _crew(self, entry: Mapping[str, Any], place: str) -> Any:
+        return self._structurer.structure(CREW, entry, place)
+
     def _button(self, entry: Mapping[str, Any], place: str) -> Any:
         return self._structurer.structure(BUTTON, entry, place)
+
+    def _note_notifiers_nobody_has(self) -> None:
+        """Note every notifier by which one of the crew is to be called and that there is not."""
+        names = [each.get("name", each.get("kind")) for _, each in self._entries("notifier")]
+        known = [name for name in names if isinstance(name, str)]
+        for place, entry in self._entries("crew"):
+            wanted = entry.get("notifiers")
+            for name in wanted if isinstance(wanted, list) else ():
+                if isinstance(name, str) and name.strip() not in known:
+                    remedy = nearest(name, known) or "Add a [[notifier]] of that name."
+                    message = f"There is no notifier {shown_key(name)}."
+                    self._problems.value(place, "notifiers", wanted, message, remedy)
 
     def _note_twice(self, name: str, key: str, of: Callable[[Mapping[str, Any]], Any]) -> None:
         """Note every entry whose ``key`` is that of an earlier one."""
@@ -162,6 +235,10 @@ class _Builder:
             first.setdefault(value, place)
 
 
+def _offset_s(zone: dt.timezone) -> float:
+    return zone.utcoffset(None).total_seconds()
+
+
 def _homes(singles: Mapping[str, Table], kinds: Mapping[str, Table]) -> Mapping[str, str]:
     """Give the home of every key that has only one, to send misplaced keys there."""
     homes = [(key.name, f"[{name}]") for name, table in singles.items() for key in table.keys]
@@ -170,6 +247,7 @@ def _homes(singles: Mapping[str, Table], kinds: Mapping[str, Table]) -> Mapping[
         for kind, table in kinds.items()
         for key in table.keys
     ]
+    homes += [(key.name, "[[crew]]") for key in CREW.keys]
     homes += [(key.name, "[[button]]") for key in BUTTON.keys]
     homes += [(key.name, "[[notifier]]") for key in NOTIFIER.keys]
     count = Counter(key for key, _ in homes)

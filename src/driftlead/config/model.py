@@ -5,13 +5,17 @@ from pathlib import Path
 
 from attrs import field, frozen
 
+from driftlead.alerts.settings import EscalationSettings
+from driftlead.alerts.watch_bill import WatchBill
 from driftlead.journal.settings import JournalSettings, RecordingSettings
 from driftlead.notify.settings import NotifierSettings
+from driftlead.planning.plan_settings import PlanSettings
 from driftlead.sources.settings import SourceSettings
 from driftlead.watch.settings import WatchSettings
 
 EARLIEST_DATE = dt.date(2026, 1, 1)
 """No receiver can truly be at a date before this version was written."""
+WEB_LISTEN = "127.0.0.1:8421"
 
 
 @frozen(kw_only=True)
@@ -42,16 +46,49 @@ class ControlSettings:
 
 
 @frozen(kw_only=True)
+class WebSettings:
+    """The page for the devices aboard: where it is served, and what it is told beside the watch.
+
+    ``listen`` is ``ADDRESS:PORT``; where it is not this computer's own loopback address, whoever
+    wants to see must be paired. ``names`` are further names the computer goes by in the boat's
+    network. ``around`` is a file of neighbours and dangers. ``plan`` is what a plan reckons with.
+    """
+
+    listen: str = WEB_LISTEN
+    names: tuple[str, ...] = ()
+    around: Path | None = None
+    plan: PlanSettings = field(factory=PlanSettings)
+
+    @property
+    def host(self) -> str:
+        """The address alone."""
+        return self.listen.rpartition(":")[0].strip("[]")
+
+    @property
+    def port(self) -> int:
+        """The port alone."""
+        return int(self.listen.rpartition(":")[2])
+
+
+@frozen(kw_only=True)
 class Config:
-    """One whole configuration. ``sources`` is in order of trust, the first most trusted."""
+    """One whole configuration.
+
+    ``sources`` is in order of trust, the first most trusted. ``alls_well_s``: how often it is told
+    that all is well, 0: never. ``web`` None: no page is served.
+    """
 
     boat_name: str = ""
     watch: WatchSettings = field(factory=WatchSettings)
     sources: tuple[SourceSettings, ...]
     notifiers: tuple[NotifierSettings, ...] = ()
+    bill: WatchBill = field(factory=WatchBill)
+    escalation: EscalationSettings = field(factory=EscalationSettings)
+    alls_well_s: float = 0.0
     buttons: tuple[ButtonSettings, ...] = ()
     journal: JournalSettings
     recording: RecordingSettings
     control: ControlSettings = field(factory=ControlSettings)
+    web: WebSettings | None = None
     earliest_date: dt.date = EARLIEST_DATE
     require_checksum: bool = True

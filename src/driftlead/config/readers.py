@@ -8,12 +8,15 @@ import datetime as dt
 import ipaddress
 import re
 from collections.abc import Callable, Collection
+from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
 from driftlead.alerts.alert import Priority
+from driftlead.alerts.watch_bill import WatchHours
 from driftlead.config.shown import nearest, shown
 from driftlead.errors import UserInputError
+from driftlead.tide.reading import parse_zone
 from driftlead.units import parse_duration_s, parse_length_m, parse_size_bytes
 
 Reader = Callable[[Any], Any]
@@ -109,6 +112,17 @@ def one_of(choices: Collection[Any]) -> Reader:
     return read
 
 
+def word_of(kind: type[StrEnum]) -> Reader:
+    """Read one of the words of an enumeration."""
+    read_word = one_of([str(each) for each in kind])
+    return lambda value: kind(read_word(value))
+
+
+def zone(value: Any) -> dt.timezone:
+    """Read the ship's zone time as its offset from UTC."""
+    return parse_zone(text(value))
+
+
 def yes_or_no(value: Any) -> bool:
     """Read true or false."""
     if isinstance(value, bool):
@@ -146,6 +160,43 @@ def name(value: Any) -> str:
     return word
 
 
+def several(read: Reader, example: str) -> Reader:
+    """Read an array of at least one of what ``read`` reads."""
+
+    def read_all(value: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list) or not value:
+            raise UserInputError("This is not a list.", remedy=f"Write {example}.")
+        return tuple(_one_of_several(read, each) for each in value)
+
+    return read_all
+
+
+def _one_of_several(read: Reader, value: Any) -> Any:
+    try:
+        return read(value)
+    except UserInputError as error:
+        raise UserInputError(f"{shown(value)}: {error.message}", remedy=error.remedy) from None
+
+
+_HOURS = re.compile(r"(\d\d):(\d\d)\s*-\s*(\d\d):(\d\d)")
+
+
+def watch_hours(value: Any) -> WatchHours:
+    """Read the hours of a watch in ship's time; one that ends before it begins spans midnight."""
+    remedy = 'Write it as "20:00-24:00".'
+    match = _HOURS.fullmatch(text(value))
+    hours = [int(part) for part in match.groups()] if match else []
+    if not hours or hours[1] > 59 or hours[3] > 59:
+        raise UserInputError("These are not the hours of a watch.", remedy=remedy)
+    from_s, to_s = hours[0] * 3600 + hours[1] * 60, hours[2] * 3600 + hours[3] * 60
+    if from_s >= 86_400 or to_s > 86_400:
+        raise UserInputError("The day has 24 hours.", remedy=remedy)
+    if from_s == to_s:
+        message = "It ends when it begins."
+        raise UserInputError(message, remedy='The whole day is "00:00-24:00".')
+    return WatchHours(float(from_s), float(to_s))
+
+
 def host(value: Any) -> str:
     """Read a host name or an address."""
     word = text(value)
@@ -158,6 +209,23 @@ def host(value: Any) -> str:
 def address(value: Any) -> str:
     """Read an IPv4 address of this machine."""
     return str(_ipv4(value, example="0.0.0.0"))  # noqa: S104 - only shown
+
+
+def listen_at(value: Any) -> str:
+    """Read an address of this machine and a port to serve on."""
+    word = text(value)
+    host, _, port = word.rpartition(":")
+    try:
+        ipaddress.ip_address(host.strip("[]"))
+        good = port.isascii() and port.isdecimal() and 1 <= int(port) <= 65535
+    except ValueError:
+        good = False
+    if not good:
+        raise UserInputError(
+            "This is not an address and a port to listen on.",
+            remedy='Write "127.0.0.1:8421" for this computer alone, "0.0.0.0:8421" for all aboard.',
+        )
+    return word
 
 
 def multicast_group(value: Any) -> str:

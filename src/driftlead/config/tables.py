@@ -10,9 +10,12 @@ from typing import Any
 
 from attrs import asdict, fields_dict, frozen
 
+from driftlead.alerts.settings import EscalationSettings
+from driftlead.alerts.watch_bill import CrewMember
 from driftlead.config import readers
-from driftlead.config.model import EARLIEST_DATE, ButtonSettings, ControlSettings
+from driftlead.config.model import EARLIEST_DATE, WEB_LISTEN, ButtonSettings, ControlSettings
 from driftlead.config.readers import Reader
+from driftlead.errors import UserInputError
 from driftlead.journal.settings import JournalSettings, RecordingSettings
 from driftlead.notify.settings import NotifierSettings
 from driftlead.sources.settings import (
@@ -22,6 +25,10 @@ from driftlead.sources.settings import (
     TcpSettings,
     UdpSettings,
 )
+from driftlead.tackle.chain import chain_of
+from driftlead.tackle.design_load import Hull
+from driftlead.tackle.rope import RopeKind
+from driftlead.units import UnitSystem
 from driftlead.watch.settings import (
     BoatSettings,
     DetectorSettings,
@@ -69,14 +76,69 @@ class Table:
 
 @frozen(kw_only=True)
 class NamedBoat(BoatSettings):
-    """``[boat]``: the name beside the measures."""
+    """``[boat]``: the name beside the measures, and measures that only a plan asks for."""
 
     name: str = ""
+    beam_m: float | None = None
+    draught_m: float | None = None
+    hull: Hull = Hull.SAIL
+    drag_area_m2: float | None = None
 
     def measures(self) -> BoatSettings:
         """Leave the name out: decisions do not depend on it."""
         wanted = fields_dict(BoatSettings)
         return BoatSettings(**asdict(self, filter=lambda each, _: each.name in wanted))
+
+
+@frozen(kw_only=True)
+class NamedTackle(TackleSettings):
+    """``[tackle]``: what the watch goes by, and what only a plan asks for."""
+
+    chain_m: float | None = None
+    chain_size_m: float | None = None
+    chain_kg_per_m: float | None = None
+    rope_m: float | None = None
+    rope_size_m: float | None = None
+    rope_kind: RopeKind = RopeKind.NYLON
+    snubber_m: float | None = None
+    snubber_size_m: float | None = None
+
+    def measures(self) -> TackleSettings:
+        """Leave out what the watch does not decide by: recordings do not carry it."""
+        wanted = fields_dict(TackleSettings)
+        return TackleSettings(**asdict(self, filter=lambda each, _: each.name in wanted))
+
+
+@frozen(kw_only=True)
+class PlanTable:
+    """``[plan]``."""
+
+    units: UnitSystem = UnitSystem.METRIC
+    zone: dt.timezone = dt.UTC
+    clearance_m: float = 0.5
+
+
+@frozen(kw_only=True)
+class WatchBillTable:
+    """``[watch_bill]``; ``zone`` None: that of the plan."""
+
+    zone: dt.timezone | None = None
+
+
+@frozen(kw_only=True)
+class AllsWellTable:
+    """``[alls_well]``."""
+
+    every_s: float = 0.0
+
+
+@frozen(kw_only=True)
+class WebTable:
+    """``[web]``."""
+
+    listen: str = WEB_LISTEN
+    names: tuple[str, ...] = ()
+    around: Path | None = None
 
 
 @frozen(kw_only=True)
@@ -99,6 +161,25 @@ def _check_boat(boat: NamedBoat) -> Iterator[Slip]:
         yield Slip("antenna_aft", message, "Correct it or [boat] length.")
 
 
+def _check_tackle(tackle: NamedTackle) -> Iterator[Slip]:
+    parts_m = (tackle.chain_m or 0.0) + (tackle.rope_m or 0.0)
+    # What is made fast below counts for some and not for others: only a slip of the pen is told.
+    if tackle.rode_aboard_m is not None and parts_m > tackle.rode_aboard_m * 1.02:
+        message = "Chain and rope together are more than that."
+        yield Slip("rode_aboard", message, "Make it what chain and rope are together.")
+    if tackle.chain_m and tackle.chain_kg_per_m is None:
+        if tackle.chain_size_m is None:
+            message = "What the chain weighs is not known."
+            yield Slip("chain", message, 'Add chain_size = "8mm", or chain_kg_per_m.')
+        else:
+            try:
+                chain_of(tackle.chain_size_m)
+            except UserInputError as error:
+                yield Slip("chain_size", error.message, error.remedy)
+    if tackle.snubber_m is not None and tackle.snubber_size_m is None:
+        yield Slip("snubber", "How thick it is is not known.", 'Add snubber_size = "12mm".')
+
+
 def _check_detector(detector: DetectorSettings) -> Iterator[Slip]:
     if detector.floor_dwell_s > detector.dwell_s:
         message = "Far outside the circle would count later than just outside it."
@@ -118,6 +199,18 @@ def _check_limits(limits: LimitSettings) -> Iterator[Slip]:
             yield Slip(second, message, f"Make it no shorter than {first}.")
 
 
+def _check_escalation(escalation: EscalationSettings) -> Iterator[Slip]:
+    if escalation.everyone_after_s < escalation.second_after_s:
+        message = "Everybody would be called before the second."
+        yield Slip("everyone_after", message, "Make it no shorter than second_after.")
+
+
+def _check_alls_well(alls_well: AllsWellTable) -> Iterator[Slip]:
+    if 0.0 < alls_well.every_s < 10.0:
+        message = "Nobody can tell that from a fault."
+        yield Slip("every", message, 'Write "10s" or more, or "0s" for never.')
+
+
 def _check_button(button: ButtonSettings) -> Iterator[Slip]:
     if button.command != "acknowledge" and button.hold_s < 1.0:
         message = f"A touch in passing would {button.command.replace('-', ' ')}."
@@ -135,20 +228,42 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
                 Key("length", "length_m", readers.length("2m", "100m")),
                 Key("bow_height", "bow_height_m", readers.length("0m", "10m")),
                 Key("antenna_aft", "antenna_aft_m", readers.length("0m", "100m")),
+                Key("beam", "beam_m", readers.length("0.5m", "30m")),
+                Key("draught", "draught_m", readers.length("0.1m", "15m")),
+                Key("hull", "hull", readers.word_of(Hull)),
+                Key("drag_area_m2", "drag_area_m2", readers.number(0.1, 1000)),
             ),
             _check_boat,
         ),
         "tackle": Table(
-            TackleSettings,
+            NamedTackle,
             (
                 Key("rode_aboard", "rode_aboard_m", readers.length("1m", "1000m")),
                 Key("rode_slack", "rode_slack", readers.number(0, 0.5)),
+                Key("chain", "chain_m", readers.length("0m", "1000m")),
+                Key("chain_size", "chain_size_m", readers.length("4mm", "60mm")),
+                Key("chain_kg_per_m", "chain_kg_per_m", readers.number(0.1, 100)),
+                Key("rope", "rope_m", readers.length("0m", "1000m")),
+                Key("rope_size", "rope_size_m", readers.length("4mm", "100mm")),
+                Key("rope_kind", "rope_kind", readers.word_of(RopeKind)),
+                Key("snubber", "snubber_m", readers.length("0.5m", "50m")),
+                Key("snubber_size", "snubber_size_m", readers.length("4mm", "100mm")),
+            ),
+            _check_tackle,
+        ),
+        "plan": Table(
+            PlanTable,
+            (
+                Key("units", "units", readers.word_of(UnitSystem)),
+                Key("zone", "zone", readers.zone),
+                Key("clearance", "clearance_m", readers.length("0m", "10m")),
             ),
         ),
         "detector": Table(
             DetectorSettings,
             (
-                Key("dwell", "dwell_s", readers.duration("1s", "10min")),
+                Key("false_alarm_nights", "false_alarm_nights", readers.number(1, 100_000)),
+                Key("dwell", "dwell_s", readers.duration("0s", "10min")),
                 Key("floor", "floor_m", readers.length("1m", "200m")),
                 Key("floor_dwell", "floor_dwell_s", readers.duration("0s", "10min")),
                 Key("sigmas", "sigmas", readers.number(0, 6)),
@@ -192,6 +307,34 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
                 Key("mode", "mode", readers.file_mode),
                 Key("group", "group", readers.name),
             ),
+        ),
+        "web": Table(
+            WebTable,
+            (
+                Key("listen", "listen", readers.listen_at),
+                Key("names", "names", readers.several(readers.host, '["corvid.local"]')),
+                Key("around", "around", path),
+            ),
+        ),
+        "watch_bill": Table(WatchBillTable, (Key("zone", "zone", readers.zone),)),
+        "escalation": Table(
+            EscalationSettings,
+            (
+                Key("second_after", "second_after_s", readers.duration("0s", "5min")),
+                Key("everyone_after", "everyone_after_s", readers.duration("0s", "5min")),
+                Key("repeat", "repeat_s", readers.duration("10s", "5min")),
+                Key(
+                    "warning_becomes_alarm",
+                    "warning_becomes_alarm_s",
+                    readers.duration("0s", "1h"),
+                ),
+            ),
+            _check_escalation,
+        ),
+        "alls_well": Table(
+            AllsWellTable,
+            (Key("every", "every_s", readers.duration("0s", "6h")),),
+            _check_alls_well,
         ),
         "time": Table(TimeTable, (Key("earliest_date", "earliest_date", readers.earliest_date),)),
         "nmea": Table(NmeaTable, (Key("require_checksum", "require_checksum", readers.yes_or_no),)),
@@ -249,6 +392,24 @@ NOTIFIER = Table(
     ),
 )
 """What every ``[[notifier]]`` may hold; ``options`` gathers all others, for its kind to judge."""
+
+CREW = Table(
+    CrewMember,
+    (
+        Key("name", "name", readers.name, 'name = "skipper"'),
+        Key(
+            "notifiers",
+            "notifiers",
+            readers.several(readers.name, '["cabin"], the names of notifiers'),
+            'notifiers = ["cabin"]',
+        ),
+        Key(
+            "watches",
+            "watches",
+            readers.several(readers.watch_hours, '["20:00-24:00"], in ship\'s time'),
+        ),
+    ),
+)
 
 BUTTON = Table(
     ButtonSettings,

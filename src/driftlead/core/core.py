@@ -4,15 +4,23 @@ It has no clock. Time is the ``mono_s`` of each input; limits that run out betwe
 decided at the instant they were due, so it makes no difference how often anybody asks.
 """
 
+import datetime as dt
 import math
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import Any, Final
 
-from driftlead.alerts.alert import Priority
-from driftlead.alerts.book import AlertBook
+from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.catalogue import FAULT_NAMES, fault_priority
 from driftlead.alerts.condition import Condition
+from driftlead.alerts.lifecycle import SILENCE_S
+from driftlead.alerts.management import AlertManagement, AlertNews
+from driftlead.alerts.moment import Moment
+from driftlead.core.bell import Bell
 from driftlead.core.channel import Channel
-from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Veer
+from driftlead.core.clock_steps import JUMP_S, ClockSteps
+from driftlead.core.drill import DRILL, begin_drill, end_drill, give_way
+from driftlead.core.inputs import Acknowledge, Command, Drill, Fault, LetGo, Silence, Transfer, Veer
 from driftlead.core.reply import Event, Reply
 from driftlead.core.settings import CoreSettings
 from driftlead.core.snapshot import Snapshot
@@ -35,13 +43,20 @@ from driftlead.nmea.observations import (
 )
 from driftlead.nmea.receiver_clock import ReceiverClock
 from driftlead.track.receiver_choice import ReceiverChoice, ReceiverId
+from driftlead.watch.blindness import INTERVALS
 from driftlead.watch.state_table import WatchState
 from driftlead.watch.watch import Outcome, Watch
 
 _OF_RECEIVER = (CourseReport, DilutionReport, TimeReport)
 _NOTHING: tuple[Event, ...] = ()
 _NOT_KNOWN = -1
-FAULT_NAMES = frozenset({"source_silent", "notifier_failed", "journal_failed", "recording_failed"})
+_FRESH_S: Final = 10.0
+"""A fix no older than this (or some of its own intervals, where the receiver is slower) is seen
+with."""
+_BLIND: Final = ("data_stale", "fix_lost")
+_ANSWERED: Final = AlertState.ACTIVE_ACKNOWLEDGED
+_OF_ONE_RUN: Final = FAULT_NAMES | {DRILL}
+_ENDS_WITH_THE_WATCH: Final = ("watch_resumed", "clock_jumped")
 
 
 class Core:
@@ -65,7 +80,10 @@ class Core:
             DepthReport: instruments.hear_depth,
             WaterSpeedReport: instruments.hear_water_speed,
         }
-        self._book = AlertBook()
+        self._alerts = AlertManagement(settings.alerts)
+        self._bell = Bell(settings.alerts.alls_well_s)
+        self._clock_steps = ClockSteps()
+        self._tod_offset_s = math.inf
         self._mono_s = mono_s
         self._due_s = math.inf
         self._last_fix_mono_s: float | None = None
@@ -74,6 +92,7 @@ class Core:
         self._resumed = False
         if snapshot is not None:
             self._take_up(snapshot)
+        self._bell.watch_is(self.on_watch, mono_s)
         self._renew_due()
 
     # -- inputs --------------------------------------------------------------------------------
@@ -83,7 +102,7 @@ class Core:
         if not self._watch.state.on_watch:
             return ()
         self._resumed = True
-        unanswered = [alert for alert in self._book.alerts if alert.state.sounds]
+        known = self._alerts.resumed(self._moment(self._mono_s))
         state = self._watch.state.value
         raised = self._tell(
             [
@@ -97,7 +116,7 @@ class Core:
             ],
             self._mono_s,
         )
-        return (*unanswered, *raised)
+        return (*known, *raised)
 
     def feed(self, line: StampedLine) -> Sequence[Event]:
         """Take one line. Never raises for bad text."""
@@ -150,7 +169,7 @@ class Core:
         condition = Condition(
             name=fault.name,
             instance=fault.instance,
-            priority=None if fault.text is None else Priority.WARNING,
+            priority=None if fault.text is None else fault_priority(fault.name),
             reason="failed",
             text=fault.text or "",
         )
@@ -163,10 +182,16 @@ class Core:
             due_s = self._due_s
             # The due time kept is a lower bound: fixes since then may have put it off.
             actual_s = self._watch.due_s()
+            # An input may bring a limit with it that ran out before: decided there and then.
+            at_s = max(due_s, self._mono_s)
             if actual_s is not None and actual_s <= due_s:
-                # An input may bring a limit with it that ran out before: decided there and then.
-                at_s = max(due_s, self._mono_s)
                 events += self._tell(self._watch.advance(at_s), at_s)
+            if self._alerts.due_s() <= at_s:
+                news = self._alerts.advance(self._moment(at_s))
+                events += [*news, *give_way(self._alerts, news, self._moment(at_s))]
+            if self._bell.due_s <= at_s:
+                self._bell.struck()
+                events += self._alls_well(at_s)
             self._renew_due()
             if self._due_s <= due_s:
                 # A limit that was due and told nothing must not hold us here for ever.
@@ -210,9 +235,11 @@ class Core:
             origin=watch.origin if watch.anchored is not None else None,
             farthest_m=farthest_m,
             farthest_bearing_deg=farthest_bearing_deg,
-            inferring=watch.inferring,
-            alerts=self._book.alerts,
-            last_number=self._book.last_number,
+            moved_m=watch.moved_m,
+            memory=watch.memory,
+            alerts=self._alerts.alerts,
+            pagings=self._alerts.pagings(self._mono_s),
+            last_number=self._alerts.last_number,
         )
 
     def status(self, mono_s: float) -> Status:
@@ -227,6 +254,7 @@ class Core:
         return Status(
             state=watch.state.value,
             utc_s=self._clock.utc_s(mono_s),
+            set_result=None if watch.set_result is None else watch.set_result.value,
             verdict=None if judgement is None else judgement.verdict.value,
             reason=None if judgement is None else judgement.reason.value,
             confidence=None if judgement is None else judgement.confidence,
@@ -246,7 +274,7 @@ class Core:
             if self._last_fix_mono_s is None
             else max(0.0, mono_s - self._last_fix_mono_s),
             receiver=None if followed is None else f"{followed.source}/{followed.group}",
-            alerts=self._book.alerts,
+            alerts=self._alerts.alerts,
             sources=tuple(_source_status(channel, mono_s) for channel in self._channels.values()),
         )
 
@@ -254,14 +282,22 @@ class Core:
 
     def _take_up(self, snapshot: Snapshot) -> None:
         # What failed in the last run is told anew by this one if it still fails.
-        kept = [alert for alert in snapshot.alerts if alert.name not in FAULT_NAMES]
-        self._book = AlertBook(kept, last_number=snapshot.last_number)
+        kept = [alert for alert in snapshot.alerts if alert.name not in _OF_ONE_RUN]
+        self._alerts = AlertManagement(
+            self._settings.alerts,
+            alerts=kept,
+            pagings=snapshot.pagings,
+            last_number=snapshot.last_number,
+            mono_s=self._mono_s,
+        )
+        # How long an unanswered warning has waited already counts.
+        self._alerts.watch_is(snapshot.state.on_watch, -math.inf)
         if snapshot.state is not WatchState.DRAGGING:
             # She held again (or was veered to) unanswered: one answer is all the alert waits for.
-            self._book.take(Condition(name="drag", priority=None), mono_s=self._mono_s, utc_s=None)
+            self._alerts.take(Condition(name="drag", priority=None), Moment(self._mono_s))
         # What the last run told of its start and of the date is this run's to clear.
-        self._resumed = self._book.find("watch_resumed") is not None
-        if self._book.find("receiver_date") is not None:
+        self._resumed = self._alerts.find("watch_resumed") is not None
+        if self._alerts.find("receiver_date") is not None:
             self._weeks_told = _NOT_KNOWN
         self._watch.resume(
             self._mono_s,
@@ -270,7 +306,8 @@ class Core:
             origin=snapshot.origin,
             farthest_m=snapshot.farthest_m,
             farthest_bearing_deg=snapshot.farthest_bearing_deg,
-            inferring=snapshot.inferring,
+            moved_m=snapshot.moved_m,
+            memory=snapshot.memory,
             alerts=kept,
         )
 
@@ -291,7 +328,7 @@ class Core:
         ):
             self._heard_tod_s = report.tod_s
             if report.tod_s is not None:
-                self._clock.hear(mono_s, report.tod_s, report.date)
+                self._hear_time(mono_s, report.tod_s, report.date)
         if report.variation_deg is not None:
             self._watch.instruments.hear_variation(report.variation_deg)
         epochs = merger.position(mono_s, report)
@@ -325,6 +362,10 @@ class Core:
         if self._clock.weeks_corrected != self._weeks_told:
             self._weeks_told = self._clock.weeks_corrected
             return [*outcomes, self._date_condition()]
+        if self._clock_steps.is_open:
+            steps = self._clock_steps.news(mono_s)
+            # Before a watch a receiver may still be finding out what time it is.
+            return [*outcomes, *steps] if self.on_watch else outcomes
         return outcomes
 
     def _date_condition(self) -> Condition:
@@ -349,7 +390,15 @@ class Core:
         elif isinstance(report, CourseReport):
             merger.course(report)
         elif self._choice.followed in (None, receiver):
-            self._clock.hear(mono_s, report.tod_s, report.date)
+            self._hear_time(mono_s, report.tod_s, report.date)
+
+    def _hear_time(self, mono_s: float, tod_s: float, date: dt.date | None) -> None:
+        offset_s = tod_s - mono_s
+        step_s = offset_s - self._tod_offset_s
+        self._tod_offset_s = offset_s
+        if not -JUMP_S < step_s < JUMP_S:
+            self._clock_steps.step(mono_s, step_s)
+        self._clock.hear(mono_s, tod_s, date)
 
     def _carry_out(self, mono_s: float, command: Command) -> tuple[list[Event], str]:
         watch = self._watch
@@ -367,40 +416,61 @@ class Core:
                 )
             case Veer():
                 outcomes = watch.veer(mono_s, rode_m=command.rode_m, depth_m=command.depth_m)
-            case Acknowledge():
-                return self._acknowledge(mono_s, command.name)
+            case Acknowledge() | Silence() | Transfer():
+                return self._answer(mono_s, command)
+            case Drill(over=True):
+                return list(end_drill(self._alerts, self._moment(mono_s))), "The drill is over."
+            case Drill():
+                outcomes = [begin_drill(self._alerts)]
             case _:
                 # Weighing is an answer too: nobody weighs without knowing.
                 outcomes = watch.weigh()
-                answered, _text = self._acknowledge(mono_s, "drag", quietly=True)
-                over = Condition(name="watch_resumed", priority=None)
-                told = self._tell([*outcomes, over], mono_s)
+                answered = self._alerts.acknowledge("drag", self._moment(mono_s))
+                over = [Condition(name=name, priority=None) for name in _ENDS_WITH_THE_WATCH]
+                told = self._tell([*outcomes, *over], mono_s)
                 return [*answered, *told], _said(command, watch)
         return self._tell(outcomes, mono_s), _said(command, watch)
 
-    def _acknowledge(
-        self, mono_s: float, name: str | None, *, quietly: bool = False
+    def _answer(
+        self, mono_s: float, command: Acknowledge | Silence | Transfer
     ) -> tuple[list[Event], str]:
-        changes = self._book.acknowledge(name, mono_s=mono_s, utc_s=self._clock.utc_s(mono_s))
-        if changes:
-            names = ", ".join(alert.name.replace("_", " ") for alert in changes)
-            return list(changes), f"Acknowledged: {names}."
-        if quietly:
-            return [], ""
-        if name is not None and all(alert.name != name for alert in self._book.alerts):
-            names = ", ".join(sorted({alert.name for alert in self._book.alerts})) or "none"
+        """What somebody does about alerts; gives what has changed, and what to say."""
+        now, alerts, name = self._moment(mono_s), self._alerts, command.name
+        told = {"by": command.by, "where": command.where}
+        changes: list[AlertNews]
+        match command:
+            case Acknowledge():
+                changes = alerts.acknowledge(name, now, **told)
+                done, to_do, waits = "Acknowledged", "acknowledge", "is waiting"
+            case Silence():
+                changes = alerts.silence(name, now, **told)
+                done, to_do = f"Silenced for {SILENCE_S:.0f} s, not acknowledged", "silence"
+                waits = "sounds"
+            case Transfer():
+                changes = alerts.hand_over(command.to, name, now, **told)
+                done, to_do = f"Handed over to {command.to}", "hand over"
+                waits = "is waiting"
+        names = [each.name.replace("_", " ") for each in changes if isinstance(each, Alert)]
+        if names:
+            ended = give_way(alerts, changes, now)
+            return [*changes, *ended], f"{done}: {', '.join(names)}."
+        if name is not None and all(alert.name != name for alert in alerts.alerts):
+            up = ", ".join(sorted({alert.name for alert in alerts.alerts})) or "none"
             raise RefusedError(
-                f"No alert called {name!r} is up.", remedy=f"Alerts that are up: {names}."
+                f"No alert called {name!r} is up.", remedy=f"Alerts that are up: {up}."
             )
-        return [], "Nothing to acknowledge: no alert is waiting."
+        return [], f"Nothing to {to_do}: no alert {waits}."
 
     def _tell(self, outcomes: Iterable[Outcome], mono_s: float) -> list[Event]:
         """Outcomes of the watch as events, stamped; conditions go through the alert book."""
-        utc_s = self._clock.utc_s(mono_s)
+        now = self._moment(mono_s)
+        utc_s = now.utc_s
+        self._alerts.watch_is(self.on_watch, mono_s)
+        self._bell.watch_is(self.on_watch, mono_s)
         events: list[Event] = []
         for outcome in outcomes:
             if isinstance(outcome, Condition):
-                events += self._book.take(outcome, mono_s=mono_s, utc_s=utc_s)
+                events += self._alerts.take(outcome, now)
             else:
                 events.append(
                     StateEvent(
@@ -414,12 +484,31 @@ class Core:
                         anchor=outcome.anchor,
                     )
                 )
+        events += give_way(self._alerts, events, now)
         self._renew_due()
         return events
 
+    def _alls_well(self, mono_s: float) -> list[Event]:
+        """That all is well, if it is: the detector does its work and no alarm waits."""
+        for alert in self._alerts.alerts:
+            if alert.priority is Priority.ALARM and alert.state is not _ANSWERED:
+                return []
+        blindness = self._watch.blindness
+        fresh_s = max(_FRESH_S, INTERVALS * blindness.interval_s)
+        sees = self._watch.judgement is not None and mono_s - blindness.fix_mono_s <= fresh_s
+        if not sees and all(self._alerts.find(name) is None for name in _BLIND):
+            return []
+        utc_s = self._clock.utc_s(mono_s)
+        state = self._watch.state.value
+        return [AllsWell(state=state, sees=sees, mono_s=mono_s, utc_s=utc_s)]
+
+    def _moment(self, mono_s: float) -> Moment:
+        return Moment(mono_s, self._clock.utc_s(mono_s))
+
     def _renew_due(self) -> None:
-        due_s = self._watch.due_s()
-        self._due_s = math.inf if due_s is None else due_s
+        watch_s = self._watch.due_s()
+        due_s = min(self._alerts.due_s(), self._bell.due_s)
+        self._due_s = due_s if watch_s is None else min(watch_s, due_s)
 
 
 def _source_status(channel: Channel, mono_s: float) -> SourceStatus:
@@ -451,5 +540,7 @@ def _said(command: Any, watch: Watch) -> str:
             circle, _whole = anchored.circle(watch.settings) if anchored else (None, False)
             radius = f" With it she reaches {circle.radius_m:.0f} m at most." if circle else ""
             return f"Rode out: {command.rode_m:.0f} m.{radius}"
+        case Drill():
+            return "The drill has begun."
         case _:
             return "Aweigh: the watch has ended."

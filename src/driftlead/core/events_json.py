@@ -4,6 +4,8 @@ import datetime as dt
 import json
 from typing import Any, Final
 
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.call import Call
 from driftlead.core.reply import Event
 from driftlead.core.state_event import StateEvent
 from driftlead.geodesy.anchor_estimate import AnchorEstimate
@@ -36,6 +38,16 @@ def event_to_data(event: Event) -> dict[str, Any]:
             "bearing_deg": _bearing(event.bearing_deg),
             "anchor": _anchor(event.anchor),
         }
+    if isinstance(event, Call):
+        return _call_to_data(event)
+    if isinstance(event, AllsWell):
+        return {
+            "v": EVENTS_VERSION,
+            "t": utc_text(event.utc_s),
+            "kind": "alls_well",
+            "state": event.state,
+            "reason": "fix_judged" if event.sees else "loss_declared",
+        }
     return {
         "v": EVENTS_VERSION,
         "t": utc_text(event.utc_s),
@@ -52,6 +64,27 @@ def event_to_data(event: Event) -> dict[str, Any]:
         "rate_mps": _rounded(event.rate_mps, 3),
         "confidence": _rounded(event.confidence, 3),
         "anchor": _anchor(event.anchor),
+        "by": event.by,
+        "where": event.where,
+        "handed_to": event.handed_to,
+    }
+
+
+def _call_to_data(call: Call) -> dict[str, Any]:
+    alert = call.alert
+    return {
+        "v": EVENTS_VERSION,
+        "t": utc_text(call.utc_s),
+        "kind": "call",
+        "name": alert.name,
+        "instance": alert.instance,
+        "number": alert.number,
+        "priority": alert.priority.value,
+        "state": alert.state.value,
+        "reason": call.reason.value,
+        "outlets": list(call.outlets),
+        "step": call.step,
+        "loudness": call.loudness,
     }
 
 

@@ -33,9 +33,36 @@ class Veer:
 
 @frozen(kw_only=True)
 class Acknowledge:
-    """Somebody has seen the alerts: all of them, or those called ``name``."""
+    """Somebody has seen the alerts: all of them, or those called ``name``.
+
+    ``by`` says who, ``where`` from which place, if that is to be known later.
+    """
 
     name: str | None = None
+    by: str | None = None
+    where: str | None = None
+
+
+@frozen(kw_only=True)
+class Silence:
+    """Quiet for half a minute: all alerts that sound, or those called ``name``. No answer yet."""
+
+    name: str | None = None
+    by: str | None = None
+    where: str | None = None
+
+
+@frozen(kw_only=True)
+class Transfer:
+    """The responsibility for all unanswered alerts, or those called ``name``, goes over to ``to``.
+
+    ``to`` is the name of a member of the crew; whoever does not answer in time is relieved of it.
+    """
+
+    to: str
+    name: str | None = None
+    by: str | None = None
+    where: str | None = None
 
 
 @frozen(kw_only=True)
@@ -43,7 +70,14 @@ class Weigh:
     """The anchor is off the bottom and comes up; the watch ends on purpose."""
 
 
-Command = LetGo | Veer | Acknowledge | Weigh
+@frozen(kw_only=True)
+class Drill:
+    """A test alert is raised and goes every alert's way; ``over``: it ends."""
+
+    over: bool = False
+
+
+Command = LetGo | Veer | Acknowledge | Silence | Transfer | Weigh | Drill
 
 
 @frozen(kw_only=True)

@@ -7,14 +7,27 @@ import cattrs
 from attrs import fields
 from cattrs.v import format_exception
 
-from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Veer, Weigh
+from driftlead.core.inputs import (
+    Acknowledge,
+    Command,
+    Drill,
+    Fault,
+    LetGo,
+    Silence,
+    Transfer,
+    Veer,
+    Weigh,
+)
 from driftlead.errors import UserInputError
 
 VERBS: Final[dict[str, type[Command]]] = {
     "let-go": LetGo,
     "veer": Veer,
     "acknowledge": Acknowledge,
+    "silence": Silence,
+    "transfer": Transfer,
     "weigh": Weigh,
+    "drill": Drill,
 }
 _NAMES: Final = {kind: verb for verb, kind in VERBS.items()}
 _CONVERTER: Final = cattrs.Converter(forbid_extra_keys=True)

@@ -3,9 +3,11 @@
 from attrs import frozen
 
 from driftlead.alerts.alert import Alert
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.call import Call
 from driftlead.core.state_event import StateEvent
 
-Event = StateEvent | Alert
+Event = StateEvent | Alert | Call | AllsWell
 
 
 @frozen(kw_only=True)

@@ -4,6 +4,7 @@ import datetime as dt
 
 from attrs import field, frozen
 
+from driftlead.alerts.settings import AlertSettings
 from driftlead.watch.settings import WatchSettings
 
 
@@ -20,3 +21,4 @@ class CoreSettings:
     source_order: tuple[str, ...] = ()
     earliest_date: dt.date | None = None
     require_checksum: bool = True
+    alerts: AlertSettings = field(factory=AlertSettings)

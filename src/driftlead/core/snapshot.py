@@ -7,9 +7,11 @@ import cattrs
 from attrs import field, frozen
 
 from driftlead.alerts.alert import Alert
+from driftlead.alerts.paging import Paging
 from driftlead.errors import JournalError
 from driftlead.geodesy.position import Position
 from driftlead.watch.anchored import Anchored
+from driftlead.watch.detector import Memory
 from driftlead.watch.state_table import WatchState
 
 SNAPSHOT_VERSION: Final = 1
@@ -19,7 +21,8 @@ SNAPSHOT_VERSION: Final = 1
 class Snapshot:
     """The watch as it stands.
 
-    ``origin`` is the origin of the plane in which ``anchored.place`` is given.
+    ``origin`` is the origin of the plane in which ``anchored.place`` is given. ``memory`` is what
+    the detector had learned of the anchor.
     """
 
     version: int = SNAPSHOT_VERSION
@@ -28,8 +31,10 @@ class Snapshot:
     origin: Position | None = None
     farthest_m: float = 0.0
     farthest_bearing_deg: float = 0.0
-    inferring: bool = False
+    moved_m: float = 0.0
+    memory: Memory | None = None
     alerts: tuple[Alert, ...] = field(factory=tuple)
+    pagings: tuple[Paging, ...] = field(factory=tuple)
     last_number: int = 0
 
 

@@ -24,6 +24,7 @@ class Status:
 
     state: str
     utc_s: float | None
+    set_result: str | None
     verdict: str | None
     reason: str | None
     confidence: float | None
