@@ -72,3 +72,37 @@ def test_an_alert_that_is_not_wanted_any_more_falls_silent() -> None:
     made.update(WARNING, wanted=False)
     made.update(make_alert(priority=Priority.WARNING), wanted=False)
     assert made.most_urgent is None
+
+
+def test_the_newest_of_the_most_urgent_is_named_and_a_drill_after_all_others() -> None:
+    """A voice says what is real first."""
+    drill = make_alert(name="drill", number=9)
+    older, newer = make_alert(number=1), make_alert(name="depth", number=2)
+    assert sounding(newer, older, drill, WARNING).foremost == newer
+    assert sounding(drill, WARNING).foremost == drill
+    assert sounding().foremost is None
+
+
+def test_the_loudness_is_that_of_the_most_urgent_alerts_alone() -> None:
+    """A warning left unanswered for long does not make a fresh alarm loud, nor the reverse."""
+    made = Sounding()
+    made.update(WARNING, wanted=True, loudness=2)
+    assert made.loudness == 2
+    made.update(ALARM, wanted=True, loudness=0)
+    assert made.loudness == 0
+    made.update(make_alert(instance="b"), wanted=True, loudness=1)
+    assert made.loudness == 1
+    made.update(make_alert(instance="b", state=AlertState.NORMAL), wanted=True)
+    assert made.loudness == 0
+    assert Sounding().loudness == 0
+
+
+def test_all_is_well_only_when_no_alarm_and_no_warning_is_up() -> None:
+    """An answered drag is a drag; a caution is only to be known."""
+    made = sounding(CAUTION)
+    assert made.all_is_well
+    for state in set(AlertState) - {AlertState.NORMAL}:
+        made.update(make_alert(state=state), wanted=False)
+        assert not made.all_is_well
+    made.update(make_alert(state=AlertState.NORMAL), wanted=True)
+    assert made.all_is_well

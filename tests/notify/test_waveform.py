@@ -10,7 +10,16 @@ import pytest
 from scipy.signal import find_peaks
 
 from driftlead.alerts.alert import Priority
-from driftlead.notify.waveform import RHYTHMS, TONE_HZ, rhythm_wav, silent_wav
+from driftlead.notify.waveform import (
+    LOUDEST,
+    LOUDNESS_DB,
+    RHYTHMS,
+    TICK,
+    TICK_DB,
+    TONE_HZ,
+    rhythm_wav,
+    silent_wav,
+)
 
 Samples = npt.NDArray[np.float64]
 
@@ -190,6 +199,45 @@ def test_the_more_urgent_the_more_sound() -> None:
 
     assert share(Priority.ALARM) > 0.6
     assert share(Priority.WARNING) < 0.3
+
+
+def rms_db(wav: bytes) -> float:
+    """Measure how loud the sound is against full scale."""
+    _, samples = decoded(wav)
+    return float(10.0 * np.log10(np.mean(np.square(samples))))
+
+
+@pytest.mark.parametrize("priority", Priority)
+def test_each_step_is_louder_by_the_decibels_it_says_and_the_last_is_the_loudest(
+    priority: Priority,
+) -> None:
+    """20 dB are ten times the amplitude, by definition; a step is to be heard, so 3 dB at least."""
+    assert LOUDNESS_DB[LOUDEST] == 0.0
+    top_db = rms_db(rhythm_wav(RHYTHMS[priority]))
+    steps_db = [rms_db(rhythm_wav(RHYTHMS[priority], gain_db=db)) for db in LOUDNESS_DB]
+    assert steps_db == pytest.approx([top_db + db for db in LOUDNESS_DB], abs=0.05)
+    assert all(louder - softer >= 3.0 for softer, louder in itertools.pairwise(steps_db))
+    # More than the loudest would clip: there is no such sound.
+    assert rhythm_wav(RHYTHMS[priority], gain_db=6.0) == rhythm_wav(RHYTHMS[priority])
+
+
+def test_equal_requests_give_equal_bytes() -> None:
+    """The files are made once and compared at every start."""
+    for priority, gain_db in itertools.product(Priority, LOUDNESS_DB):
+        rhythm_ = RHYTHMS[priority]
+        assert rhythm_wav(rhythm_, gain_db=gain_db) == rhythm_wav(rhythm_, gain_db=gain_db)
+
+
+def test_the_tick_is_one_soft_short_pulse_like_no_alert() -> None:
+    """Shorter than any pulse of an alert, and below a quarter of the amplitude of the softest."""
+    rate_hz, samples = decoded(rhythm_wav(TICK, gain_db=TICK_DB))
+    loud = np.flatnonzero(np.abs(samples) > 0.001)
+    on_s = float(loud[-1] - loud[0] + 1) / rate_hz
+    assert on_s == pytest.approx(TICK.pulses_s[0][0], abs=0.002)
+    shortest_s = min(on for each in RHYTHMS.values() for on, _ in each.pulses_s)
+    assert on_s <= shortest_s / 4
+    softest = np.abs(decoded(rhythm_wav(RHYTHMS[Priority.CAUTION], gain_db=LOUDNESS_DB[0]))[1])
+    assert np.abs(samples).max() <= 0.25 * softest.max()
 
 
 def test_silence_is_silent_and_as_long_as_asked() -> None:

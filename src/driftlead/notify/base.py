@@ -12,6 +12,10 @@ from typing import Any, Protocol, runtime_checkable
 from attrs import frozen
 
 from driftlead.alerts.alert import Alert, Priority
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.call import Call
+from driftlead.core.inputs import Command
+from driftlead.core.reply import Reply
 
 
 @runtime_checkable
@@ -22,11 +26,45 @@ class Notifier(Protocol):
         """Carry ``alert`` as it stands after its latest change.
 
         Called at every change: raised, priority changed, silenced, acknowledged, rectified,
-        normal. The same alert may come twice (a failed call is repeated), and changes that
-        happen faster than the notifier works are skipped in favour of the newest.
+        normal. The same alert may come again (a failed call is repeated, and so is an alert that
+        nobody answers), and changes that happen faster than the notifier works are skipped in
+        favour of the newest.
         Calls never overlap, unless a call was cancelled and would not end.
         Raises NotifierError, with a remedy, when the alert could not be carried.
         """
+
+
+@runtime_checkable
+class HearsCalls(Protocol):
+    """A notifier that can tell more than that there is an alert: how loudly, and why now."""
+
+    async def called(self, call: Call) -> None:
+        """Carry ``call.alert`` at ``call.loudness``; it is called in place of ``notify``.
+
+        All that is said of ``notify`` holds. Only such a notifier gets the calls whose reason is
+        ``louder``.
+        """
+
+
+@runtime_checkable
+class HearsAllsWell(Protocol):
+    """A notifier that can show that the watch is being kept: a lamp, a soft tick, a ping."""
+
+    async def alls_well(self, tick: AllsWell) -> None:
+        """Show it, briefly. Dropped while there is an alert to carry. Errors as of ``notify``."""
+
+
+@runtime_checkable
+class Lasting(Protocol):
+    """A notifier whose messages outlast the program: on a telephone, in a log, on a server.
+
+    With ``lasts`` true it is not told again after a restart what it has carried already. Without,
+    as a sounder is, it is told of every alert that still sounds.
+    """
+
+    @property
+    def lasts(self) -> bool:
+        """Whether what it has carried is still there after a restart."""
 
 
 @runtime_checkable
@@ -55,6 +93,18 @@ class HasTimeout(Protocol):
     @property
     def timeout_s(self) -> float:
         """Seconds after which a ``notify`` that has not ended is cancelled as failed."""
+
+
+@runtime_checkable
+class GivesCommands(Protocol):
+    """A notifier by which somebody can answer: what it hears becomes a command to the core."""
+
+    def give_commands_to(self, on_command: Callable[[Command], Reply] | None) -> None:
+        """Call ``on_command`` in the event loop with each command from now on; None: no more.
+
+        ``on_command`` answers at once, and whether it was refused is told where the command came
+        from. Without it, every command is refused.
+        """
 
 
 @frozen(kw_only=True)

@@ -33,6 +33,11 @@ class LogNotifier:
         structure_options(LogOptions, options, notifier=context.name)
         return cls()
 
+    @property
+    def lasts(self) -> bool:
+        """True: what was logged stays in the log."""
+        return True
+
     async def notify(self, alert: Alert) -> None:
         """Log ``alert``. Never fails: the logging handlers deal with their own errors."""
         level = _LEVELS[alert.priority] if alert.state.sounds else logging.INFO

@@ -87,7 +87,8 @@ def _meant(key: str, known: Iterable[str]) -> str:
 
 
 def _key(field: "attrs.Attribute[Any]") -> str:
-    return field.name.removesuffix("_s") if field.type == Seconds else field.name
+    is_time = field.type in (Seconds, Seconds | None)
+    return field.name.removesuffix("_s") if is_time else field.name
 
 
 def _refused(value: object, what: str, remedy: str = "") -> UserInputError:

@@ -1,24 +1,24 @@
 """What is still to be sent to one notifier, and in which order. Pure: no time, no tasks."""
 
-from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.alerts.alert import AlertState, Priority
+from driftlead.alerts.call import Call
 
 _Key = tuple[str, str]
 
 
 class Pending:
-    """The newest state of every alert that one notifier is still to hear of.
+    """The newest call for every alert that one notifier is still to hear of.
 
-    At most one entry an alert: a newer state replaces an older one that has not been sent.
+    At most one entry an alert: a newer call replaces an older one that has not been sent.
     The most urgent goes first, among equals the oldest. Above ``limit`` entries the least urgent
     is dropped, the oldest first; but never an alarm, and never a change of an alert the notifier
     already knows of, or it would believe for ever in an alert that is over.
     """
 
-    def __init__(self, at_least: Priority, *, limit: int) -> None:
-        self._at_least = at_least
+    def __init__(self, *, limit: int) -> None:
         self._limit = limit
-        self._due: dict[_Key, Alert] = {}
-        self._held: dict[_Key, Alert] = {}
+        self._due: dict[_Key, Call] = {}
+        self._held: dict[_Key, Call] = {}
         self._told: set[_Key] = set()
 
     @property
@@ -31,50 +31,47 @@ class Pending:
         """Whether something waits to be tried again."""
         return bool(self._held)
 
-    def offer(self, alert: Alert) -> list[Alert]:
-        """Take in a change, unless it is below ``at_least``; return what had to be dropped."""
-        key = alert.key
-        known = key in self._told or key in self._due or key in self._held
-        if alert.priority.rank < self._at_least.rank and not known:
-            return []
+    def offer(self, call: Call) -> list[Call]:
+        """Take in a call; return what had to be dropped."""
+        key = call.alert.key
         self._held.pop(key, None)
-        self._due[key] = alert
+        self._due[key] = call
         return self._dropped()
 
-    def take(self) -> Alert | None:
+    def take(self) -> Call | None:
         """Remove and return what is to be sent next; from then on the notifier knows of it."""
         if not self._due:
             return None
-        alert = self._due.pop(max(self._due, key=lambda key: self._due[key].priority.rank))
-        if alert.state is AlertState.NORMAL:
-            self._told.discard(alert.key)
+        call = self._due.pop(max(self._due, key=lambda key: self._due[key].alert.priority.rank))
+        if call.alert.state is AlertState.NORMAL:
+            self._told.discard(call.alert.key)
         else:
-            self._told.add(alert.key)
-        return alert
+            self._told.add(call.alert.key)
+        return call
 
-    def hold(self, alert: Alert) -> None:
-        """Keep an alert whose sending failed, unless a newer state of it has come meanwhile."""
-        if alert.key not in self._due:
-            self._held[alert.key] = alert
+    def hold(self, call: Call) -> None:
+        """Keep a call that failed, unless a newer one for its alert has come meanwhile."""
+        if call.alert.key not in self._due:
+            self._held[call.alert.key] = call
 
     def release(self) -> None:
         """Make everything held due again."""
         self._due |= self._held
         self._held.clear()
 
-    def _dropped(self) -> list[Alert]:
+    def _dropped(self) -> list[Call]:
         dropped = []
         while len(self._due) + len(self._held) > self._limit:
             waiting = [*self._held.values(), *self._due.values()]
             droppable = [
-                alert
-                for alert in waiting
-                if alert.priority is not Priority.ALARM and alert.key not in self._told
+                call
+                for call in waiting
+                if call.alert.priority is not Priority.ALARM and call.alert.key not in self._told
             ]
             if not droppable:
                 break
-            victim = min(droppable, key=lambda alert: alert.priority.rank)
-            self._held.pop(victim.key, None)
-            self._due.pop(victim.key, None)
+            victim = min(droppable, key=lambda call: call.alert.priority.rank)
+            self._held.pop(victim.alert.key, None)
+            self._due.pop(victim.alert.key, None)
             dropped.append(victim)
         return dropped

@@ -68,9 +68,11 @@ class Playback:
     async def stop(self) -> None:
         """Kill it and clear up. May be called more than once."""
         self.kill()
-        await self._process.wait()
-        if self._stderr is not None:
-            self._stderr.close()
+        try:
+            await self._process.wait()
+        finally:
+            if self._stderr is not None:
+                self._stderr.close()
 
 
 class Player:
@@ -78,6 +80,8 @@ class Player:
 
     A command that has failed goes to the end of the order until it has been seen to work again,
     so that a player that hangs is not waited for again and again. ``trouble`` tells of it as long.
+    The last ``spares`` of the commands are tried only where the others fail; nobody relies on
+    them, so they are not proved and are no trouble of their own.
     ``settle_s``: a program still running after this long is taken to be playing.
     ``overrun_s``: a program running this much longer than the sound lasts hangs, and is killed.
     """
@@ -90,8 +94,10 @@ class Player:
         sleep: Callable[[float], Awaitable[None]],
         settle_s: float,
         overrun_s: float,
+        spares: int = 0,
     ) -> None:
         self._commands = [tuple(command) for command in commands]
+        self._relied_on = range(len(self._commands) - spares)
         self._clock = clock
         self._sleep = sleep
         self._settle_s = settle_s
@@ -101,7 +107,8 @@ class Player:
     @property
     def trouble(self) -> str | None:
         """What is wrong with the commands that have failed, and what sounds instead."""
-        return None if not self._faults else str(self._all_faults())
+        broken = any(index in self._faults for index in self._relied_on)
+        return str(self._all_faults()) if broken else None
 
     async def start(self, sound: SoundFile) -> Playback:
         """Start playing with the first command that can. Raises NotifierError when none can."""
@@ -130,22 +137,30 @@ class Player:
         finally:
             await playback.stop()
         self._faults.pop(playback.index, None)
+        if playback.index in self._relied_on:
+            for spare in [index for index in self._faults if index not in self._relied_on]:
+                del self._faults[spare]  # it may be tried again the next time
 
     async def prove(self, sound: SoundFile) -> str:
-        """Play ``sound`` to its end with every command; say what works.
+        """Play ``sound`` to its end with every command but the spares; say what works.
 
         Raises NotifierError if the first command does not work.
         """
-        await self._try(range(len(self._commands)), sound)
+        await self._try(self._relied_on, sound)
         if 0 in self._faults:
             raise self._faults[0]
         return f"{self._shown(0)} opened its device and played." + (
             f" But: {self.trouble}" if self.trouble else ""
         )
 
-    async def try_failed(self, sound: SoundFile) -> None:
-        """Play ``sound`` with every command that has failed, to see whether it works again."""
-        await self._try(sorted(self._faults), sound)
+    async def try_failed(self, sound: SoundFile, *, beside: Playback | None = None) -> None:
+        """Play ``sound`` with every command that has failed, to see whether it works again.
+
+        ``beside`` is what plays meanwhile: its command will be proved by that.
+        """
+        busy = None if beside is None else beside.index
+        failed = [i for i in self._relied_on if i in self._faults and i != busy]
+        await self._try(failed, sound)
 
     async def _try(self, indexes: Sequence[int], sound: SoundFile) -> None:
         for index in indexes:

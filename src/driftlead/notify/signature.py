@@ -16,13 +16,14 @@ import hmac
 import math
 
 from driftlead.alerts.alert import Alert
+from driftlead.alerts.alls_well import AllsWell
 
 
-def timestamp_of(alert: Alert) -> str:
+def timestamp_of(news: Alert | AllsWell) -> str:
     """Whole Unix seconds of the change, or ``"0"``."""
-    if alert.utc_s is None or not math.isfinite(alert.utc_s):
+    if news.utc_s is None or not math.isfinite(news.utc_s):
         return "0"
-    return str(int(alert.utc_s))
+    return str(int(news.utc_s))
 
 
 def sign(secret: bytes, timestamp: str, body: bytes) -> str:
@@ -31,7 +32,7 @@ def sign(secret: bytes, timestamp: str, body: bytes) -> str:
     return f"sha256={digest.hexdigest()}"
 
 
-def idempotency_key(alert: Alert, body: bytes) -> str:
+def idempotency_key(news: Alert | AllsWell, body: bytes) -> str:
     """32 hex digits that are the same for the same change and differ for any other."""
     # The monotonic time tells apart changes before the first time of day.
-    return hashlib.sha256(body + repr(alert.mono_s).encode()).hexdigest()[:32]
+    return hashlib.sha256(body + repr(news.mono_s).encode()).hexdigest()[:32]

@@ -1,10 +1,10 @@
-"""Alerts by HTTP POST to a receiver of the owner's, signed, and repeated until they get through."""
+"""Alerts by HTTP POST to a receiver of the owner's, signed, and kept until they get through."""
 
 import importlib
-import os
 import random
 import ssl
 from collections.abc import Callable, Mapping
+from email.utils import parsedate_to_datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import urlsplit
@@ -12,63 +12,66 @@ from urllib.parse import urlsplit
 from attrs import field, frozen
 
 from driftlead.alerts.alert import Alert, AlertState, Priority
-from driftlead.errors import ConfigError, NotifierError
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.errors import NotifierError
 from driftlead.notify.base import NotifierContext
+from driftlead.notify.durable_queue import QueuedAlert
+from driftlead.notify.durable_queue_sender import (
+    NotTakenError,
+    QueueSender,
+    Troubles,
+    TryAgainError,
+)
 from driftlead.notify.options import Seconds, structure_options
-from driftlead.notify.payload import alert_body
+from driftlead.notify.payload import alert_body, alls_well_body
+from driftlead.notify.secret import both_given, read_secret, unusable
 from driftlead.notify.signature import idempotency_key, sign, timestamp_of
 
 if TYPE_CHECKING:
     import aiohttp
 
-_FIRST_DELAY_S = 1.0
-_LONGEST_DELAY_S = 15.0
-_MARGIN_S = 5.0
+_PING_LIMIT_S = 4.0  # a little less than the dispatcher has patience for
+_CONNECTION_REMEDY = "Check the boat's connection and that the receiver is up."
 
 
 @frozen(kw_only=True)
 class WebhookOptions:
     """The owner's options.
 
-    ``timeout`` limits one attempt and ``retry_for`` all attempts at one change together; after
-    that the dispatcher starts again later, with the newest state. The secret comes from a
+    ``timeout`` limits one attempt. Attempts go on until one succeeds; failing for ``fault_after``
+    is an alert. ``alls_well_url`` gets the sign of life, if it is given. The secret comes from a
     file or from an environment variable, never from the configuration itself. ``ca_file`` names
-    the certificate of a receiver with an authority of its own.
+    the certificate of a receiver with an authority of its own; there is no way to leave a
+    certificate unverified.
     """
 
     url: str = field(repr=False)
+    alls_well_url: str | None = field(default=None, repr=False)
     secret_file: Path | None = None
     secret_env: str | None = None
     timeout_s: Seconds = 10.0
-    retry_for_s: Seconds = 60.0
-    verify_tls: bool = True
+    fault_after_s: Seconds = 60.0
     ca_file: Path | None = None
 
     def problems(self) -> list[str]:
         """Say what contradicts itself. The address is not repeated: it may hold a password."""
-        found = []
-        if not _is_web_address(self.url):
-            found.append("option 'url' is not an http:// or https:// address with a host.")
-        if self.secret_file is not None and self.secret_env is not None:
-            found.append("options 'secret_file' and 'secret_env' exclude each other.")
-        if self.ca_file is not None and not self.verify_tls:
-            found.append("option 'ca_file' does nothing when 'verify_tls' is false.")
+        found = both_given("secret", self.secret_file, self.secret_env)
+        urls = {"url": self.url, "alls_well_url": self.alls_well_url}
+        wrong = [key for key, url in urls.items() if url is not None and not _is_web_address(url)]
+        found += [
+            f"option '{key}' is not an http:// or https:// address with a host." for key in wrong
+        ]
+        if self.ca_file is not None and not wrong and urlsplit(self.url).scheme != "https":
+            found.append("option 'ca_file' does nothing for an http:// address.")
         return found
-
-
-class _TryAgainError(Exception):
-    """An attempt failed in a way that may pass; ``after_s`` is the receiver's wish, if any."""
-
-    def __init__(self, text: str, after_s: float = 0.0) -> None:
-        super().__init__(text)
-        self.after_s = after_s
 
 
 class WebhookNotifier:
     """Posts every change as JSON (see ``payload``), signed (see ``signature``).
 
-    Lost connections, timeouts, 408, 429 and 5xx are tried again, ever more slowly, for
-    ``retry_for``; any other answer than 2xx fails at once, for repeating would not mend it.
+    An alert is taken when it is on the disk (see ``durable_queue``), and sent as soon as the
+    receiver answers 2xx. Any other 4xx than 408, 425 and 429 is a refusal for good; everything
+    else, lost connections too, is tried again.
     """
 
     def __init__(
@@ -81,42 +84,43 @@ class WebhookNotifier:
         self._aiohttp = _load_aiohttp()
         self._options = options
         self._context = context
-        self._draw = draw
-        self._secret = _secret(options, context.name)
+        self._secret = read_secret(
+            "secret", file=options.secret_file, env=options.secret_env, notifier=context.name
+        )
         self._tls = _tls(options, context.name)
-        self._where = _redacted(options.url)
         self._session: aiohttp.ClientSession | None = None
+        self._troubles = Troubles(context.report)
+        self._last_ping_s = context.clock()
+        self._sender = QueueSender(
+            context,
+            self._post_queued,
+            fault_after_s=options.fault_after_s,
+            troubles=self._troubles,
+            draw=draw,
+        )
 
     @classmethod
     def from_options(cls, options: Mapping[str, Any], context: NotifierContext) -> Self:
-        """Build it; nothing is sent yet. Raises ConfigError for unusable options."""
+        """Build it within the event loop; what an earlier run could not send is sent now.
+
+        Raises ConfigError for unusable options.
+        """
         return cls(structure_options(WebhookOptions, options, notifier=context.name), context)
 
     @property
-    def timeout_s(self) -> float:
-        """Seconds ``notify`` may take: all the attempts, the last of which may begin late."""
-        return self._options.retry_for_s + self._options.timeout_s + _MARGIN_S
+    def lasts(self) -> bool:
+        """True: what the receiver has taken, or the disk, is not forgotten at a restart."""
+        return True
 
     async def notify(self, alert: Alert) -> None:
-        """Post ``alert``. Raises NotifierError when it did not get through in time."""
+        """Take ``alert``. Raises NotifierError if it is neither on the disk nor sent."""
         body = alert_body(alert, boat=self._context.boat)
-        headers = self._headers(alert, body)
-        give_up_s = self._context.clock() + self._options.retry_for_s
-        delay_s = _FIRST_DELAY_S
-        attempts = 0
-        while True:
-            attempts += 1
-            try:
-                await self._attempt(body, headers)
-            except _TryAgainError as trouble:
-                # Half fixed, half drawn: a fleet that lost its receiver does not return as one.
-                wait_s = max(delay_s * (0.5 + 0.5 * self._draw()), trouble.after_s)
-                if self._context.clock() + wait_s > give_up_s:
-                    raise self._no_luck(trouble, attempts) from None
-                await self._context.sleep(wait_s)
-                delay_s = min(2 * delay_s, _LONGEST_DELAY_S)
-            else:
-                return
+        await self._sender.put(
+            alert,
+            idempotency_key=idempotency_key(alert, body),
+            timestamp=timestamp_of(alert),
+            body=body,
+        )
 
     async def check(self) -> str:
         """Post a message called ``check``, of priority caution and state normal, once.
@@ -133,78 +137,128 @@ class WebhookNotifier:
             mono_s=self._context.clock(),
         )
         body = alert_body(alert, boat=self._context.boat)
+        url, key = self._options.url, idempotency_key(alert, body)
         try:
-            await self._attempt(body, self._headers(alert, body))
-        except _TryAgainError as trouble:
-            raise self._no_luck(trouble, 1) from None
+            await self._post(url, body, key, timestamp_of(alert), self._options.timeout_s)
+        except (TryAgainError, NotTakenError) as error:
+            raise NotifierError(error.message, remedy=error.remedy) from None
         signed = "signed" if self._secret else "unsigned"
-        return f"{self._where} took a {signed} test message."
+        waiting = len(self._sender.waiting)
+        return f"{_shown(url)} took a {signed} test message; {waiting} alerts wait to be sent."
+
+    async def alls_well(self, tick: AllsWell) -> None:
+        """Post the sign of life once, to the address for it if there is one.
+
+        One that is lost does not matter, for another comes soon; only when none has got through
+        for ``fault_after`` is that reported.
+        """
+        url = self._options.alls_well_url
+        if url is None:
+            return
+        body = alls_well_body(tick, boat=self._context.boat)
+        key, limit_s = idempotency_key(tick, body), min(self._options.timeout_s, _PING_LIMIT_S)
+        try:
+            await self._post(url, body, key, timestamp_of(tick), limit_s)
+        except (TryAgainError, NotTakenError) as error:
+            if self._context.clock() - self._last_ping_s >= self._options.fault_after_s:
+                self._troubles.say("sign of life", f"{error.message} {error.remedy}")
+        else:
+            self._last_ping_s = self._context.clock()
+            self._troubles.say("sign of life", None)
+
+    def still_has(self, alert: Alert) -> bool:
+        """Whether anything of ``alert`` was taken but has not gone out yet."""
+        return self._sender.has(alert)
 
     async def close(self) -> None:
-        """Close the connection."""
+        """Let what is on its way arrive, then close the connection; the rest stays on the disk."""
+        await self._sender.close()
         session, self._session = self._session, None
         if session is not None:
             await session.close()
 
-    def _headers(self, alert: Alert, body: bytes) -> dict[str, str]:
-        timestamp = timestamp_of(alert)
+    async def _post_queued(self, entry: QueuedAlert) -> None:
+        options = self._options
+        await self._post(
+            options.url, entry.body, entry.idempotency_key, entry.timestamp, options.timeout_s
+        )
+
+    async def _post(self, url: str, body: bytes, key: str, timestamp: str, limit_s: float) -> None:
         headers = {
             "Content-Type": "application/json",
-            "Idempotency-Key": idempotency_key(alert, body),
+            "Idempotency-Key": key,
             "X-Driftlead-Timestamp": timestamp,
         }
         if self._secret:
             headers["X-Driftlead-Signature"] = sign(self._secret, timestamp, body)
-        return headers
-
-    async def _attempt(self, body: bytes, headers: Mapping[str, str]) -> None:
         aiohttp = self._aiohttp
         if self._session is None:
-            self._session = aiohttp.ClientSession(
-                timeout=aiohttp.ClientTimeout(total=self._options.timeout_s)
-            )
+            self._session = aiohttp.ClientSession()
         try:
             # A redirect is not followed: it would turn the POST into a GET, or go astray.
             async with self._session.post(
-                self._options.url, data=body, headers=headers, ssl=self._tls, allow_redirects=False
+                url,
+                data=body,
+                headers=headers,
+                ssl=self._tls,
+                allow_redirects=False,
+                timeout=aiohttp.ClientTimeout(total=limit_s),
             ) as answer:
-                self._judge(answer.status, answer.headers.get("Retry-After", ""))
+                _judge(url, answer.status, answer.headers)
         except TimeoutError:
-            raise _TryAgainError(f"no answer within {self._options.timeout_s:g} s") from None
+            raise _trouble(url, f"no answer within {limit_s:g} s") from None
         except (aiohttp.ClientConnectorCertificateError, aiohttp.ClientConnectorSSLError) as error:
-            raise NotifierError(
-                f"Webhook {self._where}: TLS failed: {type(error).__name__}.",
-                remedy="Check the receiver's certificate and the boat's clock, or give 'ca_file'.",
+            raise _trouble(
+                url,
+                f"TLS failed: {type(error).__name__}",
+                "Check the receiver's certificate and the boat's clock, or give 'ca_file'.",
             ) from None
         except aiohttp.ClientConnectorError as error:
-            raise _TryAgainError(f"cannot connect: {error.os_error.strerror or error}") from None
+            text = f"cannot connect: {error.os_error.strerror or error.os_error}"
+            raise _trouble(url, text) from None
         except aiohttp.ClientError as error:
             # Only the type: the text of some of these repeats the address with its secrets.
-            raise _TryAgainError(f"the connection failed: {type(error).__name__}") from None
+            raise _trouble(url, f"the connection failed: {type(error).__name__}") from None
 
-    def _judge(self, status: int, retry_after: str) -> None:
-        if 200 <= status < 300:
-            return
-        if status in (408, 429) or status >= 500:
-            after_s = float(retry_after) if retry_after.isdecimal() else 0.0
-            raise _TryAgainError(f"the receiver answered {status}", after_s)
-        raise NotifierError(
-            f"Webhook {self._where}: the receiver answered {status} and will not take this.",
-            remedy="Give the final address in 'url'."
-            if status < 400
-            else "Check 'url' and the secret against the receiver's own log.",
-        )
 
-    def _no_luck(self, trouble: _TryAgainError, attempts: int) -> NotifierError:
-        times = "1 attempt" if attempts == 1 else f"{attempts} attempts"
-        return NotifierError(
-            f"Webhook {self._where}: {trouble} ({times}).",
-            remedy="Check the boat's connection and that the receiver is up.",
+def _judge(url: str, status: int, headers: Mapping[str, str]) -> None:
+    if 200 <= status < 300:
+        return
+    if 300 <= status < 400:
+        # Perhaps the sign-in page of a harbour's network: that passes when somebody signs in.
+        raise _trouble(
+            url,
+            f"the receiver answered {status}, and redirects are not followed",
+            "Give the final address in 'url', or sign in to the network the boat is on.",
         )
+    if 400 <= status < 500 and status not in (408, 425, 429):
+        raise NotTakenError(
+            f"Webhook {_shown(url)}: the receiver answered {status} and will not take this.",
+            remedy="Check 'url' and the secret against the receiver's own log.",
+        )
+    raise _trouble(url, f"the receiver answered {status}", after_s=_retry_after_s(headers))
+
+
+def _trouble(
+    url: str, text: str, remedy: str = _CONNECTION_REMEDY, *, after_s: float = 0.0
+) -> TryAgainError:
+    return TryAgainError(f"Webhook {_shown(url)}: {text}.", remedy=remedy, after_s=after_s)
 
 
 def _load_aiohttp() -> Any:
     return importlib.import_module("aiohttp")
+
+
+def _retry_after_s(headers: Mapping[str, str]) -> float:
+    """Read Retry-After (RFC 9110, 10.2.3): seconds, or a date by the receiver's own clock."""
+    wish = headers.get("Retry-After", "").strip()
+    if wish.isascii() and wish.isdecimal():
+        return float(wish)
+    try:
+        until, now = (parsedate_to_datetime(text) for text in (wish, headers.get("Date", "")))
+        return max(0.0, (until - now).total_seconds())
+    except (ValueError, TypeError, OverflowError):  # no date, or one with a zone and one without
+        return 0.0
 
 
 def _is_web_address(url: str) -> bool:
@@ -215,7 +269,7 @@ def _is_web_address(url: str) -> bool:
         return False
 
 
-def _redacted(url: str) -> str:
+def _shown(url: str) -> str:
     """Scheme, host and port only: passwords and tokens live in all the other parts."""
     parts = urlsplit(url)
     host = f"[{parts.hostname}]" if ":" in (parts.hostname or "") else parts.hostname
@@ -223,53 +277,15 @@ def _redacted(url: str) -> str:
     return f"{parts.scheme}://{host}{port}/..."
 
 
-def _secret(options: WebhookOptions, name: str) -> bytes:
-    """Read the shared secret, empty when none is asked for."""
-    if options.secret_env is not None:
-        secret = os.environ.get(options.secret_env, "").encode()
-        if not secret:
-            raise _unusable(
-                name,
-                f"option 'secret_env': the environment variable {options.secret_env!r} is not set.",
-                "Set it where driftlead is started (systemd: EnvironmentFile=).",
-            )
-        return secret
-    if options.secret_file is None:
-        return b""
-    try:
-        secret = options.secret_file.read_bytes().strip()
-    except OSError as error:
-        raise _unusable(
-            name,
-            f"option 'secret_file': {options.secret_file} cannot be read: {error.strerror}.",
-            "Create it, readable for the user driftlead runs as.",
-        ) from error
-    if not secret:
-        raise _unusable(
-            name,
-            f"option 'secret_file': {options.secret_file} is empty.",
-            "Put the secret into it, on one line.",
-        )
-    return secret
-
-
 def _tls(options: WebhookOptions, name: str) -> ssl.SSLContext | bool:
     """Make what aiohttp wants as ``ssl``: True verifies against the system's authorities."""
     if options.ca_file is None:
-        return options.verify_tls
+        return True
     try:
         return ssl.create_default_context(cafile=options.ca_file)
     except OSError as error:  # SSLError is one
-        raise _unusable(
+        raise unusable(
             name,
             f"option 'ca_file': {options.ca_file} cannot be used: {error}.",
             "Give a file with the authority's certificate in PEM form.",
         ) from error
-
-
-def _unusable(name: str, problem: str, remedy: str) -> ConfigError:
-    return ConfigError(
-        f"Notifier {name!r}: {problem}",
-        problems=(f"notifier {name!r}: {problem}",),
-        remedy=remedy,
-    )
