@@ -13,8 +13,11 @@ from driftlead import units
 from driftlead.errors import UserInputError
 from driftlead.geodesy.position import Position
 from driftlead.units import (
+    Printer,
+    UnitSystem,
     compass_point,
     format_bearing,
+    format_knots,
     format_length,
     format_position,
     format_speed,
@@ -98,6 +101,7 @@ class TestQuantities:
             ("0.1 NM", 185.2),
             ("1 nautical  mile", 1852.0),
             ("120cm", 1.2),
+            ("8mm", 0.008),
             ("0m", 0.0),
             (".5m", 0.5),
         ],
@@ -387,3 +391,41 @@ class TestFormats:
     def test_formatted_length_reads_back_within_its_rounding(self, m: float) -> None:
         """What is shown can be typed in again."""
         assert parse_length_m(format_length(m)) == pytest.approx(m, abs=0.5)
+
+
+class TestPrinter:
+    """One printout, one system of units."""
+
+    @pytest.mark.parametrize(
+        ("system", "short", "depth", "rode", "shackles", "force"),
+        [
+            (UnitSystem.METRIC, "1.8 m", "6.4 m", "41 m", "", "4.00 kN"),
+            (UnitSystem.FEET, "6.0 ft", "21.0 ft", "135 ft", "", "900 lbf"),
+            (UnitSystem.FATHOMS, "6.0 ft", "3.5 fm", "22.5 fm", " (1.5 shackles)", "900 lbf"),
+        ],
+    )
+    def test_lengths_and_loads_are_written_in_its_units(
+        self, system: UnitSystem, short: str, depth: str, rode: str, shackles: str, force: str
+    ) -> None:
+        """A fathom, 21 ft, a shackle and a half, and 900 lbf, which is 4.0 kN (NIST SP 811)."""
+        printer = Printer(system)
+        assert printer.short(units.FATHOM_M) == short
+        assert printer.depth(3.5 * units.FATHOM_M) == depth
+        assert printer.rode(1.5 * units.SHACKLE_M) == rode
+        assert printer.shackles(1.5 * units.SHACKLE_M) == shackles
+        assert printer.force(900 * units.POUND_FORCE_N) == force
+
+    def test_the_pound_force_is_that_of_an_independent_library(self) -> None:
+        """scipy.constants carries it."""
+        assert pytest.approx(scipy.constants.pound_force, rel=1e-12) == units.POUND_FORCE_N
+
+    def test_rode_is_counted_in_metres_feet_or_half_fathoms(self) -> None:
+        steps = [Printer(system).rode_step_m for system in UnitSystem]
+        assert steps == pytest.approx([1.0, 0.3048, 0.9144])
+
+    def test_nothing_is_never_minus_nothing(self) -> None:
+        assert Printer().short(-0.04) == "0.0 m"
+        assert Printer(UnitSystem.FATHOMS).rode(5 * units.FATHOM_M) == "5 fm"
+
+    def test_a_wind_is_in_whole_knots(self) -> None:
+        assert format_knots(25 * units.KNOT_MPS) == "25 kn"

@@ -9,6 +9,7 @@ counts chain.
 
 import re
 from collections.abc import Mapping
+from enum import StrEnum
 from fractions import Fraction
 
 from attrs import field, frozen
@@ -27,6 +28,7 @@ FATHOM_M = float(_FATHOM)
 SHACKLE_M = float(_SHACKLE)
 NAUTICAL_MILE_M = float(_NAUTICAL_MILE)
 KNOT_MPS = float(_KNOT)
+POUND_FORCE_N = 4.4482216152605  # exact (NIST SP 811, Appendix B)
 
 _LONGEST_TEXT = 64  # nobody writes a longer quantity; it also bounds the arithmetic
 
@@ -53,6 +55,7 @@ _LENGTH = _Kind(
     units=_spelt(
         {
             Fraction(1): "m|metre|metres|meter|meters",
+            Fraction(1, 1000): "mm",
             Fraction(1, 100): "cm",
             Fraction(1000): "km",
             _FOOT: "ft|foot|feet",
@@ -177,6 +180,69 @@ def _shown(text: str) -> str:
     """Make the text fit to stand in a one-line message."""
     cut = text if len(text) <= _LONGEST_TEXT else f"{text[:_LONGEST_TEXT]}..."
     return cut if cut.isprintable() else ascii(cut)
+
+
+class UnitSystem(StrEnum):
+    """The units of one printout. A fathom chart has feet for what is short, and so have we."""
+
+    METRIC = "metric"
+    FEET = "feet"
+    FATHOMS = "fathoms"
+
+
+@frozen
+class Printer:
+    """Writes what is measured in the units of one system; speeds are in knots in each of them."""
+
+    system: UnitSystem = UnitSystem.METRIC
+
+    @property
+    def rode_step_m(self) -> float:
+        """What rode is counted in: whole metres, whole feet, half fathoms."""
+        return {
+            UnitSystem.METRIC: 1.0,
+            UnitSystem.FEET: FOOT_M,
+            UnitSystem.FATHOMS: FATHOM_M / 2,
+        }[self.system]
+
+    def short(self, m: float) -> str:
+        """A stretch, a draught, a height of tide, to a decimal: ``"0.4 m"``, ``"1.3 ft"``."""
+        if self.system is UnitSystem.METRIC:
+            return f"{_without_minus_zero(m)} m"
+        return f"{_without_minus_zero(m / FOOT_M)} ft"
+
+    def depth(self, m: float) -> str:
+        """A depth of water to a decimal: ``"6.5 m"``, ``"21.3 ft"``, ``"3.6 fm"``."""
+        if self.system is UnitSystem.FATHOMS:
+            return f"{_without_minus_zero(m / FATHOM_M)} fm"
+        return self.short(m)
+
+    def rode(self, m: float) -> str:
+        """A length of rode: ``"38 m"``, ``"125 ft"``, ``"22.5 fm"``."""
+        if self.system is UnitSystem.METRIC:
+            return f"{m:.0f} m"
+        if self.system is UnitSystem.FEET:
+            return f"{m / FOOT_M:.0f} ft"
+        return f"{m / FATHOM_M:.1f}".removesuffix(".0") + " fm"
+
+    def shackles(self, m: float) -> str:
+        """The same in shackles where rode is counted in fathoms: ``" (1.5 shackles)"``."""
+        return f" ({m / SHACKLE_M:.1f} shackles)" if self.system is UnitSystem.FATHOMS else ""
+
+    def force(self, n: float) -> str:
+        """A load: ``"1.15 kN"``, ``"260 lbf"``."""
+        if self.system is UnitSystem.METRIC:
+            return f"{n / 1000:.2f} kN"
+        return f"{n / POUND_FORCE_N:.0f} lbf"
+
+
+def _without_minus_zero(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f}"
+
+
+def format_knots(mps: float) -> str:
+    """``"25 kn"``: a wind in whole knots, as forecasts give it."""
+    return f"{mps / KNOT_MPS:.0f} kn"
 
 
 _POSITION_REMEDY = "Write 46.5123,-31.2345 or 46°30.74'N 31°14.07'W."

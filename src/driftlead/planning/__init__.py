@@ -1,0 +1,1 @@
+"""Before letting go: how much rode, will it hold, is there room. Pure."""
