@@ -1,0 +1,1 @@
+"""What is kept of every anchoring: where, on what, in what wind, and how it went."""

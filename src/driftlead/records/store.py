@@ -1,0 +1,239 @@
+"""The records of anchorings, in one SQLite database of their own."""
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Final
+
+import cattrs
+from attrs import evolve, frozen
+
+from driftlead.errors import JournalError, UserInputError
+from driftlead.records.anchoring import Anchoring, TrackSample, merged
+
+MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
+    (
+        "CREATE TABLE anchoring (number INTEGER PRIMARY KEY AUTOINCREMENT,"
+        " began_ms INTEGER NOT NULL UNIQUE, body TEXT NOT NULL, track TEXT NOT NULL)",
+        "CREATE TABLE meta (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
+    ),
+)
+"""Step n takes a database of version n to n + 1. Steps are only ever added."""
+
+_APPLICATION_ID: Final = 0x64726672  # "drfr": tells our databases from others, and the journal
+_CONVERTER: Final = cattrs.Converter()
+_MAKE_ROOM: Final = "Check the disk, and that you may write there."
+_MOVE_AWAY: Final = (
+    "Move it away and keep it; what the journal and the recordings still have is read in again."
+)
+
+
+@frozen
+class Stored:
+    """An anchoring with the number it has in the records."""
+
+    number: int
+    anchoring: Anchoring
+
+
+class Records:
+    """An open database of anchorings. One thread at a time may use it.
+
+    Every method raises JournalError, naming the file and a remedy, when the database fails.
+    """
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self._connection = connection
+
+    @classmethod
+    def open(cls, path: Path, *, busy_s: float = 5.0) -> "Records":
+        """Open the records, or begin them. Raises JournalError if that cannot be."""
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            connection = sqlite3.connect(path, timeout=busy_s, isolation_level=None)
+        except (OSError, sqlite3.Error) as error:
+            raise JournalError(
+                f"The records {path} cannot be opened: {error}.", remedy=_MAKE_ROOM
+            ) from error
+        try:
+            _prepare(path, connection)
+        except sqlite3.Error as error:
+            connection.close()
+            raise _error(path, "opened", error) from error
+        except BaseException:
+            connection.close()
+            raise
+        return cls(path, connection)
+
+    def save(self, anchoring: Anchoring) -> int:
+        """Keep an anchoring, together with what is known of it already; give its number."""
+        began_ms = round(anchoring.began_utc_s * 1000.0)
+        with self._transaction():
+            row = self._connection.execute(
+                "SELECT number, body, track FROM anchoring WHERE began_ms = ?", (began_ms,)
+            ).fetchone()
+            whole = anchoring if row is None else merged(self._structured(row), anchoring)
+            body, track = _texts(whole)
+            self._connection.execute(
+                "INSERT INTO anchoring (began_ms, body, track) VALUES (?, ?, ?)"
+                " ON CONFLICT (began_ms) DO UPDATE SET body = excluded.body,"
+                " track = excluded.track",
+                (began_ms, body, track),
+            )
+            found = self._connection.execute(
+                "SELECT number FROM anchoring WHERE began_ms = ?", (began_ms,)
+            ).fetchone()
+        return int(found[0])
+
+    def all(self, *, with_tracks: bool = False) -> tuple[Stored, ...]:
+        """Give every anchoring, the oldest first; tracks only if they are asked for."""
+        track = "track" if with_tracks else "'[]'"
+        with self._guarded("read"):
+            rows = self._connection.execute(
+                f"SELECT number, body, {track} FROM anchoring ORDER BY began_ms"  # noqa: S608
+            ).fetchall()
+        return tuple(Stored(int(row[0]), self._structured(row)) for row in rows)
+
+    def get(self, number: int) -> Stored:
+        """Give one anchoring with its track. Raises UserInputError if there is none."""
+        with self._guarded("read"):
+            row = self._connection.execute(
+                "SELECT number, body, track FROM anchoring WHERE number = ?", (number,)
+            ).fetchone()
+        if row is None:
+            raise UserInputError(
+                f"There is no anchoring number {number} in {self.path}.",
+                remedy="driftlead anchorages lists them with their numbers.",
+            )
+        return Stored(number, self._structured(row))
+
+    def unfinished(self) -> Anchoring | None:
+        """Give the newest anchoring if it has not ended, for a watch that is taken up again."""
+        with self._guarded("read"):
+            row = self._connection.execute(
+                "SELECT number, body, track FROM anchoring ORDER BY began_ms DESC LIMIT 1"
+            ).fetchone()
+        anchoring = None if row is None else self._structured(row)
+        return anchoring if anchoring is not None and anchoring.ended_utc_s is None else None
+
+    def call(self, number: int, place: str) -> None:
+        """Give the place of an anchoring a name; an empty one takes it away."""
+        anchoring = evolve(self.get(number).anchoring, place=place.strip())
+        with self._transaction():
+            self._connection.execute(
+                "UPDATE anchoring SET body = ? WHERE number = ?", (_texts(anchoring)[0], number)
+            )
+
+    def note(self, name: str, value: str) -> None:
+        """Keep a small value under a name."""
+        with self._transaction():
+            self._connection.execute(
+                "INSERT INTO meta (name, value) VALUES (?, ?)"
+                " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+                (name, value),
+            )
+
+    def noted(self, name: str) -> str | None:
+        """Give the value kept under a name, None if there is none."""
+        with self._guarded("read"):
+            row = self._connection.execute(
+                "SELECT value FROM meta WHERE name = ?", (name,)
+            ).fetchone()
+        return None if row is None else str(row[0])
+
+    def close(self) -> None:
+        """Close the database. Closing twice does no harm."""
+        with self._guarded("closed"):
+            self._connection.close()
+
+    def __enter__(self) -> "Records":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def _structured(self, row: tuple[int, str, str]) -> Anchoring:
+        number, body, track = row
+        try:
+            anchoring = _CONVERTER.structure(json.loads(body), Anchoring)
+            samples = tuple(TrackSample(*sample) for sample in json.loads(track))
+        except (cattrs.BaseValidationError, ValueError, TypeError) as error:
+            raise JournalError(
+                f"Anchoring {number} in {self.path} cannot be read ({type(error).__name__}).",
+                remedy=_MOVE_AWAY,
+            ) from error
+        return evolve(anchoring, track=samples)
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        with self._guarded("written"), _transaction(self._connection):
+            yield
+
+    @contextmanager
+    def _guarded(self, done: str) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise _error(self.path, done, error) from error
+
+
+def _texts(anchoring: Anchoring) -> tuple[str, str]:
+    body: dict[str, Any] = _CONVERTER.unstructure(anchoring)
+    track = [[s["utc_s"], s["lat_deg"], s["lon_deg"], s["state"]] for s in body.pop("track")]
+    return json.dumps(body, sort_keys=True), json.dumps(track, separators=(",", ":"))
+
+
+def _prepare(path: Path, connection: sqlite3.Connection) -> None:
+    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+    owner = int(connection.execute("PRAGMA application_id").fetchone()[0])
+    tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
+    if owner != _APPLICATION_ID and (owner or version or tables):
+        raise JournalError(
+            f"{path} is a database, but not one of anchorings.",
+            remedy="Give the records a path of their own.",
+        )
+    if version > len(MIGRATIONS):
+        raise JournalError(
+            f"The records {path} are of version {version}; this driftlead knows {len(MIGRATIONS)}.",
+            remedy="Run the newer driftlead that wrote them, or move the file away.",
+        )
+    connection.execute("PRAGMA journal_mode = WAL")
+    verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
+    if verdict != "ok":
+        raise sqlite3.DatabaseError(verdict)
+    with _transaction(connection):
+        for steps in MIGRATIONS[version:]:
+            for step in steps:
+                connection.execute(step)
+        connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+
+
+@contextmanager
+def _transaction(connection: sqlite3.Connection) -> Iterator[None]:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        with suppress(sqlite3.Error):
+            connection.execute("ROLLBACK")
+        raise
+
+
+def _error(path: Path, done: str, error: sqlite3.Error) -> JournalError:
+    code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
+    damaged = code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or code == 0
+    return JournalError(
+        f"The records {path} cannot be {done}: {error}.",
+        remedy=_MOVE_AWAY if damaged else _MAKE_ROOM,
+    )

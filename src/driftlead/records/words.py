@@ -1,0 +1,89 @@
+"""What is remembered of an anchoring, in words."""
+
+from collections.abc import Iterable, Iterator
+
+from driftlead.core.events_json import utc_text
+from driftlead.records.anchoring import Anchoring
+from driftlead.records.store import Stored
+from driftlead.units import (
+    Printer,
+    format_bearing,
+    format_knots,
+    format_position,
+)
+
+
+def clock(utc_s: float | None) -> str:
+    """``2026-06-14 22:04`` in UTC, to the nearest minute; a dash where it is not known."""
+    text = utc_text(None if utc_s is None else round(utc_s / 60.0) * 60.0)
+    return "-" if text is None else text[:16].replace("T", " ")
+
+
+def title(stored: Stored) -> str:
+    """What an anchoring is called: its place, if it has a name, and its evening."""
+    name = stored.anchoring.place or f"Anchoring {stored.number}"
+    return f"{name}, {clock(stored.anchoring.began_utc_s)} UTC"
+
+
+def how_it_went(anchoring: Anchoring, units: Printer) -> str:
+    """One sentence: rode, depth, wind, and whether she held."""
+    parts = [tackle_text(anchoring, units), wind_text(anchoring), held_text(anchoring, units)]
+    parts.append(alerts_text(anchoring))
+    return "; ".join(part for part in parts if part) + "."
+
+
+def tackle_text(anchoring: Anchoring, units: Printer) -> str:
+    """``38 m of rode in 6.0 m``; empty if nothing is known."""
+    rode = f"{units.rode(anchoring.rode_m)} of rode" if anchoring.rode_m is not None else ""
+    if anchoring.depth_m is None:
+        return rode
+    return f"{rode or 'let go'} in {units.depth(anchoring.depth_m)}"
+
+
+def wind_text(anchoring: Anchoring) -> str:
+    """``wind 12 to 24 kn``; empty if there was no wind instrument."""
+    least, greatest = anchoring.least_wind_mps, anchoring.greatest_wind_mps
+    if least is None or greatest is None:
+        return ""
+    return f"wind {format_knots(least).removesuffix(' kn')} to {format_knots(greatest)}"
+
+
+def held_text(anchoring: Anchoring, units: Printer) -> str:
+    """``held``, or how often and how far she dragged."""
+    if not anchoring.drags:
+        return "held" if anchoring.ended_utc_s is not None else "no drag so far"
+    words = []
+    for drag in anchoring.drags:
+        word = "DRAGGED"
+        if drag.moved_m is not None:
+            word += f" {units.rode(drag.moved_m)}"
+        if drag.bearing_deg is not None:
+            word += f" towards {format_bearing(drag.bearing_deg)}"
+        if drag.held_utc_s is not None:
+            word += ", held again"
+        words.append(word)
+    return "; ".join(words)
+
+
+def alerts_text(anchoring: Anchoring) -> str:
+    """``1 alarm, 2 warnings``; empty if there were neither."""
+    words = []
+    for priority in ("alarm", "warning"):
+        count = sum(alert.priority == priority for alert in anchoring.alerts)
+        if count:
+            words.append(f"{count} {priority}{'' if count == 1 else 's'}")
+    return ", ".join(words)
+
+
+def list_lines(all_stored: Iterable[Stored], units: Printer) -> Iterator[str]:
+    """Two lines for each anchoring, in the order given."""
+    for stored in all_stored:
+        anchoring = stored.anchoring
+        place = f"  {anchoring.place}" if anchoring.place else ""
+        ended = anchoring.ended_utc_s
+        until = " UTC, not weighed yet" if ended is None else f" to {clock(ended)} UTC"
+        yield (
+            f"{stored.number:>3}  {clock(anchoring.began_utc_s)}{until}  "
+            f"{format_position(anchoring.drop)}{place}"
+        )
+        yield f"     {how_it_went(anchoring, units)}"
