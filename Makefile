@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint types layers units bench nights clean
+.PHONY: demo test lint types layers units bench nights proof clean
 .DEFAULT_GOAL := demo
 
 $(VENV)/made-for-demo: pyproject.toml
@@ -47,6 +47,11 @@ bench: $(VENV)/made-for-test
 
 nights: $(VENV)/made-for-demo
 	$(BIN)/python -m driftlead.simulate.shipped replay_logs
+
+proof: $(VENV)/made-for-test
+	$(BIN)/python tests/bench/proof/run.py --set tune --hold 100 --drag 40
+	$(BIN)/python tests/bench/proof/run.py --set test
+	$(BIN)/python tests/bench/proof/report.py
 
 clean:
 	rm -rf $(VENV) demo-out build dist src/*.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis
