@@ -344,6 +344,15 @@ class TestBreakout:
         assert told.moved_deg == pytest.approx(90.0, abs=20.0)
         assert told.confidence > 0.9
 
+    def test_the_anchor_is_put_where_no_rode_leaves_it(self, night: Make) -> None:
+        """What the alarm shows on the chart goes with the metres it tells."""
+        she = night(wind_mps=8.0)
+        she.sail(sheering, 600.0)
+        she.sail(lambda _: Lie(anchor_m=80.0), 30.0, every_s=1.0)
+        assert she.verdict is Verdict.DRAGGING
+        place = she.detector.place
+        assert math.hypot(place.east_m - 80.0, place.north_m) < 3.0 * place.sigma_m
+
 
 class TestReceiver:
     """What the receiver does."""

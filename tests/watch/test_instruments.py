@@ -193,3 +193,12 @@ def test_the_latest_sounding_counts() -> None:
     instruments.hear_depth(0.0, DepthReport("SD", 6.0))
     instruments.hear_depth(1.0, DepthReport("SD", 6.2))
     assert instruments.depth_m(1.0) == 6.2
+
+
+def test_a_vane_tells_the_winds_speed_though_no_head_gives_its_direction() -> None:
+    """Relative to the bow, 5 m/s; where it comes from nobody knows."""
+    instruments = Instruments()
+    instruments.hear_wind(100.0, wind(40.0, WindReference.APPARENT))
+    assert instruments.wind_from(100.0) is None
+    assert instruments.wind_mps(100.0) == 5.0
+    assert instruments.wind_mps(100.0 + WIND_FRESH_S + 1.0) is None

@@ -14,7 +14,7 @@ from driftlead.geodesy.position import Position
 from driftlead.nmea.observations import DepthReport, WindReference, WindReport
 from driftlead.tackle.drag_circle import DragCircle
 from driftlead.testing.alerts import make_alert
-from driftlead.track.point import TrackPoint
+from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.detector import AnchorInPlane, Arming, Memory
 from driftlead.watch.evidence import Evidence, Knowledge
 from driftlead.watch.instruments import Instruments
@@ -167,6 +167,28 @@ class TestLetGo:
         aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
         assert aboard.anchor_en_m == pytest.approx((5.0, 0.0), abs=0.6)
         assert aboard.changes == ["let_go>let_go", "let_go>let_go"]
+
+    def test_a_mark_made_while_the_fix_had_jumped_is_made_again_when_it_comes_right(
+        self, aboard: "Aboard"
+    ) -> None:
+        """Neither where dead reckoning nor where the reflection had her, but where she is then."""
+        for _ in range(20):
+            aboard.fix(60.0, 0.0, sog_mps=0.0)
+        assert aboard.watch.point is not None
+        assert aboard.watch.point.fix_state is FixState.JUMPED
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        first = aboard.watch.anchor
+        for _ in range(10):
+            aboard.fix(60.0, 0.0, sog_mps=0.0)
+        assert aboard.watch.anchor == first
+        aboard.lie(20.0, 3.0)
+        again = aboard.watch.anchor
+        assert first is not None
+        assert again is not None
+        assert again.sigma_m < first.sigma_m
+        assert aboard.anchor_en_m == pytest.approx((0.0, 0.0), abs=5.0)
+        aboard.lie(900.0, 3.0)
+        assert aboard.conditions("drag") == []
 
     def test_a_boat_that_came_from_far_marks_the_anchor_where_she_is(
         self, embark: "type[Aboard]"

@@ -17,13 +17,17 @@ MOVED_SIGMA_M = 5.0
 
 @frozen(kw_only=True)
 class Anchored:
-    """The anchor, the rode that is out, and the depth at let go. ``drop`` never changes."""
+    """The anchor, the rode that is out, and the depth at let go. ``drop`` never changes.
+
+    ``depth_utc_s`` is when the depth was so (Unix seconds, None: no UTC then): the tide runs on.
+    """
 
     drop: Position
     place: AnchorInPlane
     method: AnchorMethod
     rode_m: float | None = None
     depth_m: float | None = None
+    depth_utc_s: float | None = None
 
     def estimate(self, plane: LocalPlane) -> AnchorEstimate:
         """The anchor's place in degrees."""

@@ -32,8 +32,12 @@ ANCHOR_E, ANCHOR_N, SLOW_E, SLOW_N, QUICK_E, QUICK_N, REACH, MOVED = range(8)
 SIZE: Final = 8
 NEVER, CREEPING, DRAGGING, BROKEN_OUT, HELD_AGAIN = range(5)
 MODES: Final = 5
-MOST_ROWS: Final = 12
+MOST_ROWS: Final = 72
+REMEMBERED: Final = 0.999
+"""Hypotheses that together have this share of the weight are worth remembering."""
 LARGEST_PULL: Final = 0.2
+TAUT_PART: Final = 0.8
+"""Closer than this part of the reach the rode is slack, and does not pull the anchor along."""
 
 
 @frozen(kw_only=True)
@@ -149,8 +153,12 @@ class Bank:
 
     # -- time ----------------------------------------------------------------------------------
 
-    def predict(self, dt_s: float, toward: tuple[float, float]) -> None:
-        """Let ``dt_s`` pass, the boat at the plane point ``toward``."""
+    def predict(self, dt_s: float, toward: tuple[float, float], *, unseen: bool = False) -> None:
+        """Let ``dt_s`` pass, the boat at the plane point ``toward``.
+
+        ``unseen``: she was not seen for long and may have gone anywhere meanwhile; an anchor that
+        moves does so no farther than to where she lies now, near full reach from it.
+        """
         if dt_s != self._dt_s:
             self._prepare(dt_s)
         self._mix()
@@ -165,10 +173,15 @@ class Bank:
         diagonal[..., :2] += settling + self._creep
         # A moving anchor comes towards the boat, and the way it has come grows with it.
         off = np.array(toward) - mean[..., :2]
-        off /= np.maximum(1e-6, np.sqrt((off * off).sum(-1)))[..., None]
+        distance = np.sqrt((off * off).sum(-1))
+        off /= np.maximum(1e-6, distance)[..., None]
         along = np.zeros_like(mean)
         along[..., :2] = off
         along[..., MOVED] = 1.0
+        if unseen:
+            room = np.maximum(0.0, distance - TAUT_PART * mean[..., REACH])
+            step = np.maximum(1e-9, self._way + self._way_sigma)
+            along *= np.minimum(1.0, room / step)[..., None]
         mean += along * self._way[:, None]
         along *= self._way_sigma[:, None]
         cov += along[..., :, None] * along[..., None, :]
@@ -340,7 +353,11 @@ class Bank:
     def rows(self) -> tuple[tuple[float, ...], ...]:
         """The likeliest hypotheses of an anchor that never moved, as plain figures."""
         weights = self.log_weight[:, NEVER]
-        best = np.argsort(-weights, kind="stable")[:MOST_ROWS]
+        # Rounded, so that the last digit of a machine does not pick among equals.
+        best = np.argsort(-np.round(weights, 6), kind="stable")
+        shares = np.cumsum(np.exp(weights[best] - weights[best[0]]))
+        enough = int(np.searchsorted(shares, REMEMBERED * shares[-1])) + 1
+        best = best[: min(enough, MOST_ROWS)]
         upper = np.triu_indices(REACH + 1)
         return tuple(
             tuple(

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from driftlead.geodesy.plane import distance_and_bearing
+from driftlead.geodesy.plane import distance_and_bearing, offset
 from driftlead.tackle.drag_circle import DragCircle
 from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.bank import ANCHOR_E, ANCHOR_N, NEVER, Bank, BankFigures
@@ -26,6 +26,7 @@ from driftlead.watch.starts import late_starts, log_bearing, marked_start, reach
 
 STEP_S: Final = 10.0
 LONGEST_STEP_S: Final = 30.0
+UNSEEN_S: Final = 120.0
 LONGEST_GAP_S: Final = 3600.0
 """What may have happened in a longer silence is no better known than after this one."""
 THIN_EVERY: Final = 30
@@ -44,6 +45,8 @@ LIGHT_WIND_S: Final = 1.0
 UNKNOWN_WIND_M: Final = 0.5
 RATE_SPAN_S: Final = 120.0
 SURELY_HOLDING: Final = -3.0
+CARRIED_SIGMA_M: Final = 5.0
+"""Yaw and slack of the rode hide that much of where a drag has put the anchor."""
 FLOOR_LOG_ODDS: Final = 6.0
 """Beyond the floor nothing is left to weigh, whatever the bank makes of it."""
 WORTH_TELLING: Final = -6.0
@@ -68,6 +71,14 @@ class BankDetector:
         """Where the anchor is now (see Detector)."""
         if self._bank is None or self._judged[0] is not Verdict.DRAGGING:
             return self._place
+        if self._unexplained:
+            moved_m, moved_deg = self._moved
+            east_m, north_m = offset(moved_deg, moved_m)
+            return AnchorInPlane(
+                self._place.east_m + east_m,
+                self._place.north_m + north_m,
+                math.hypot(self._place.sigma_m, CARRIED_SIGMA_M, 0.1 * moved_m),
+            )
         moved = self._bank.moved()
         return AnchorInPlane(moved.east_m, moved.north_m, moved.sigma_m)
 
@@ -86,6 +97,7 @@ class BankDetector:
         self._judged = _AT_FIRST
         self._moves: deque[tuple[float, float]] = deque()
         self._moved = (0.0, 0.0)
+        self._unexplained = False
         self._remembered_s = -math.inf
         self.memory: Memory | None = arming.memory
         self.evidence: Evidence | None = None
@@ -214,7 +226,7 @@ class BankDetector:
         gap_s = min(gap_s, LONGEST_GAP_S)
         steps = max(1, math.ceil(gap_s / LONGEST_STEP_S))
         for _ in range(steps):
-            bank.predict(gap_s / steps, toward)
+            bank.predict(gap_s / steps, toward, unseen=gap_s > UNSEEN_S)
 
     def _take(
         self,
@@ -226,8 +238,7 @@ class BankDetector:
     ) -> None:
         assert self._circle is not None  # noqa: S101  # the caller has asked
         figures, aft_m = self._figures, self._circle.antenna_aft_m
-        wind = instruments.wind_from(point.mono_s)
-        wind_mps = None if wind is None else wind[1]
+        wind_mps = instruments.wind_mps(point.mono_s)
         firmness = self._firmness.take(STEP_S, wind_mps=wind_mps, heading_deg=heading_deg)
         part = min(1.0, STEP_S / figures.alike_s)
         if self._arming.whole_rode or (
@@ -278,7 +289,10 @@ class BankDetector:
             )
         assert self._circle is not None  # noqa: S101  # without one there are no steps
         unexplained_m = distance_m - self._circle.reach_m - self._circle.antenna_aft_m
-        if beyond_m > 0.0 and unexplained_m > moved_m:
+        self._unexplained = (
+            beyond_m > 0.0 and unexplained_m > moved_m and point.fix_state is not FixState.JUMPED
+        )
+        if self._unexplained:
             # What no rode explains the anchor has come, whatever the odds: a breakout, or a drag
             # that went on unseen.
             moved_m, moved_sigma_m = unexplained_m, max(moved_sigma_m, point.sigma_m)
@@ -315,6 +329,8 @@ class BankDetector:
     def _rate_mps(self, time_s: float, moved_m: float) -> float:
         """How fast the expected way grows, over the last two minutes."""
         moves = self._moves
+        if moved_m == 0.0:
+            moves.clear()  # the time before it moved is no part of its rate
         moves.append((time_s, moved_m))
         while time_s - moves[0][0] > RATE_SPAN_S:
             moves.popleft()

@@ -89,6 +89,12 @@ class Instruments:
             return None
         return (heading[0] + report.direction_deg) % 360.0, report.speed_mps
 
+    def wind_mps(self, mono_s: float) -> float | None:
+        """The wind's speed in m/s; a vane tells it even where no head gives a direction."""
+        if self._wind is None or mono_s - self._wind[0] > WIND_FRESH_S:
+            return None
+        return self._wind[1].speed_mps
+
     def depth_m(self, mono_s: float) -> float | None:
         """Depth of water in metres, None if there is no fresh sounding."""
         if self._depth is None or mono_s - self._depth[0] > DEPTH_FRESH_S:

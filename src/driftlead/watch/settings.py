@@ -1,6 +1,10 @@
 """The watch's settings: the boat, her tackle, and the limits, each with its unit in its name."""
 
+from itertools import pairwise
+from typing import Any
+
 from attrs import field, frozen
+from attrs.validators import ge, le
 
 
 @frozen(kw_only=True)
@@ -67,6 +71,35 @@ class LimitSettings:
     rode_unknown_s: float = 300.0
 
 
+def _in_order(_self: Any, _attribute: Any, turns: tuple[tuple[float, float], ...]) -> None:
+    if not all(0.0 <= utc_s < _LATEST_S and abs(m) < _HIGHEST_M for utc_s, m in turns):
+        raise ValueError("tide: a time or height that cannot be")
+    if not all(before[0] < after[0] for before, after in pairwise(turns)):
+        raise ValueError("tide: not in order of time")
+
+
+_LATEST_S = 2.0**33  # in the year 2242
+_HIGHEST_M = 100.0
+
+
+@frozen(kw_only=True)
+class OutlookSettings:
+    """What the plan reckoned with, for the watch to look ahead by; None or empty: not known.
+
+    ``wind_mps`` is the mean wind planned for. ``tide`` is high and low waters in order: Unix
+    seconds of UTC and metres above chart datum. ``clearance_m`` is the water wanted under the keel;
+    ``least_scope`` the rode over depth and bow height below which she is warned. ``utc_offset_s``
+    is the ship's zone, in which times are told.
+    """
+
+    wind_mps: float | None = None
+    tide: tuple[tuple[float, float], ...] = field(default=(), validator=_in_order)
+    draught_m: float | None = None
+    clearance_m: float = 0.5
+    least_scope: float = 3.0
+    utc_offset_s: float = field(default=0.0, validator=[ge(-50_400.0), le(50_400.0)])
+
+
 @frozen(kw_only=True)
 class WatchSettings:
     """Everything the watch needs to know.
@@ -80,3 +113,4 @@ class WatchSettings:
     detector: DetectorSettings = field(factory=DetectorSettings)
     limits: LimitSettings = field(factory=LimitSettings)
     around: str = ""
+    outlook: OutlookSettings = field(factory=OutlookSettings)

@@ -25,6 +25,7 @@ from driftlead.watch.drop_point import drop_point
 from driftlead.watch.evidence import Evidence
 from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement, Verdict
+from driftlead.watch.outlook import Outlook
 from driftlead.watch.settings import WatchSettings
 from driftlead.watch.state_change import StateChange
 from driftlead.watch.state_table import WatchEvent, WatchState, next_state
@@ -73,6 +74,7 @@ class Watch:
         self._judged: Evidence | None = None
         self._moved_m = 0.0
         self._cautions = Cautions()
+        self._outlook = Outlook(settings.outlook, bow_height_m=settings.boat.bow_height_m)
         self._mark_since_s: float | None = None
         self._farthest_m = 0.0
         self._farthest_bearing_deg = 0.0
@@ -82,6 +84,8 @@ class Watch:
         self._under_way_since_s: float | None = None
         self.instruments = Instruments()
         self.blindness = Blindness(settings.limits, mono_s=mono_s)
+        self.utc_s: float | None = None
+        """The receiver's UTC in Unix seconds; whoever feeds the watch sets it before each input."""
         self.state = WatchState.STOWED
         self.anchored: Anchored | None = None
         self.point: TrackPoint | None = None
@@ -151,6 +155,7 @@ class Watch:
             method=method,
             rode_m=rode_m,
             depth_m=depth_m,
+            depth_utc_s=self._depth_utc_s(depth_m),
         )
         begun = self._begin(mono_s, WatchEvent.LET_GO, state, reason=method.value)
         self._mark_since_s = mono_s if jumped else None
@@ -179,6 +184,7 @@ class Watch:
             method=AnchorMethod.INFERRED,
             rode_m=rode_m,
             depth_m=depth_m,
+            depth_utc_s=self._depth_utc_s(depth_m),
         )
         self._arm(late=True)
         assert self.point is not None  # noqa: S101  # a fresh point was asked for above
@@ -195,9 +201,10 @@ class Watch:
         assert self.anchored is not None  # noqa: S101  # every state that takes a veer has one
         anchored = self._dragged() if self.state is WatchState.DRAGGING else self.anchored
         depth_m = self._depth(mono_s, depth_m)
+        depth_utc_s = anchored.depth_utc_s if depth_m is None else self.utc_s
         depth_m = anchored.depth_m if depth_m is None else depth_m
         self._check_reaches(rode_m, depth_m)
-        self.anchored = evolve(anchored, rode_m=rode_m, depth_m=depth_m)
+        self.anchored = evolve(anchored, rode_m=rode_m, depth_m=depth_m, depth_utc_s=depth_utc_s)
         outcomes: list[Outcome] = []
         if self.state is WatchState.DRAGGING:
             outcomes.append(Condition(name="drag", priority=None))
@@ -219,6 +226,7 @@ class Watch:
         outcomes.append(Condition(name="anchor_uncertain", priority=None))
         outcomes += self._enter(WatchEvent.WEIGH, state, reason="commanded")
         outcomes += self._cautions.end()
+        outcomes += self._outlook.end()
         self._under_way_since_s = None
         self._mark_since_s = None
         self.set_result = None
@@ -312,6 +320,7 @@ class Watch:
         alerts = tuple(alerts)
         self.blindness.resume(alerts)
         self._cautions.resume(alerts)
+        self._outlook.resume(alerts)
         self.anchored = anchored
         self._farthest_m = farthest_m
         self._farthest_bearing_deg = farthest_bearing_deg
@@ -560,6 +569,9 @@ class Watch:
     def _depth(self, mono_s: float, depth_m: float | None) -> float | None:
         return depth_m if depth_m is not None else self.instruments.depth_m(mono_s)
 
+    def _depth_utc_s(self, depth_m: float | None) -> float | None:
+        return None if depth_m is None else self.utc_s
+
     def _check_reaches(self, rode_m: float | None, depth_m: float | None) -> None:
         """Refuse a rode that does not reach the bottom: one of the figures is a slip."""
         for name, length_m in (("rode", rode_m), ("depth", depth_m)):
@@ -618,16 +630,30 @@ class Watch:
             self._moved_m = max(self._moved_m, judgement.moved_m)
             return ()
         outcomes: list[Outcome] = []
-        if anchored.method is AnchorMethod.INFERRED and self._detector.place != anchored.place:
+        if (
+            anchored.method is AnchorMethod.INFERRED
+            and judgement.verdict is not Verdict.DRAGGING
+            and self._detector.place != anchored.place
+        ):
             self.anchored = evolve(anchored, place=self._detector.place)
             outcomes += self._judge_certainty()
         instruments = self.instruments
+        wind = instruments.wind_from(mono_s)
         outcomes += self._cautions.take(
             time_s,
             judgement,
             heading_heard=instruments.heading(mono_s) is not None,
-            wind=instruments.wind_from(mono_s),
+            wind=wind,
             anchor=self.anchor,
+        )
+        outcomes += self._outlook.take(
+            time_s,
+            utc_s=self.utc_s,
+            rode_m=anchored.rode_m,
+            depth_m=anchored.depth_m,
+            depth_utc_s=anchored.depth_utc_s,
+            sounded_m=instruments.depth_m(mono_s),
+            wind_mps=None if wind is None else wind[1],
         )
         return outcomes
 
