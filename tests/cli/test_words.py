@@ -12,7 +12,8 @@ RIDING: dict[str, Any] = {
     "on_watch": True,
     "t": "2026-07-01T20:00:00.000Z",
     "verdict": "holding",
-    "reason": "inside_drag_circle",
+    "reason": "as_the_rode_allows",
+    "set_result": None,
     "confidence": 0.002,
     "distance_m": 24.3,
     "bearing_deg": 131.0,
@@ -77,7 +78,7 @@ def test_a_drag_is_unmistakable() -> None:
         "state": "dragging",
         "verdict": "dragging",
         "confidence": 0.9999,
-        "reason": "outside_drag_circle",
+        "reason": "anchor_moved",
         "moved_m": 18.2,
         "rate_mps": 0.12,
         "alerts": [DRAG],
@@ -86,7 +87,7 @@ def test_a_drag_is_unmistakable() -> None:
     assert lines[0] == "DRAGGING: the anchor is coming home."
     assert lines[1] == "ALARM drag, NOT ACKNOWLEDGED: The anchor is dragging."
     assert "IT DRAGS (chance that the anchor has moved: over 99 %)." in lines
-    assert "The anchor has moved 18 m at least, at 0.12 m/s (0.2 kn) now." in lines
+    assert "The anchor has moved about 18 m, at 0.12 m/s (0.2 kn) now." in lines
 
 
 @pytest.mark.parametrize(
@@ -140,3 +141,15 @@ def test_a_watch_that_is_not_kept_shows_no_anchor() -> None:
     """What was is no longer of interest."""
     status = {**RIDING, "state": "stowed", "on_watch": False, "verdict": None, "anchor": None}
     assert status_lines(status)[1].startswith("Fix ")
+
+
+def test_while_she_drags_the_card_comes_before_everything_but_the_alarm() -> None:
+    """What to do, before where the anchor is and how old the fix."""
+    card = ["1. Confirm", "   Look at a transit abeam."]
+    status = {**RIDING, "state": "dragging", "alerts": [DRAG], "response": card}
+    lines = status_lines(status)
+    at = lines.index(card[0])
+    assert lines[at + 1] == card[1]
+    assert lines.index("ALARM drag, NOT ACKNOWLEDGED: The anchor is dragging.") < at
+    assert at < next(n for n, line in enumerate(lines) if line.startswith("Anchor at"))
+    assert status_lines({**RIDING, "response": None}) == status_lines(RIDING)

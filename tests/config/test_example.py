@@ -10,11 +10,11 @@ import pytest
 
 from driftlead.config.load import build_config, load_config
 from driftlead.config.tables import BUTTON, CREW, NOTIFIER, single_tables, source_tables
-from driftlead.notify.gpio import GpioOptions
+from driftlead.notify.gpio_options import GpioOptions
 from driftlead.notify.log import LogOptions
 from driftlead.notify.options import structure_options
 from driftlead.notify.settings import NotifierSettings
-from driftlead.notify.sound import SoundOptions
+from driftlead.notify.sound_options import SoundOptions
 from driftlead.notify.webhook import WebhookOptions
 from driftlead.sources.settings import SerialSettings, UdpSettings
 from driftlead.watch.settings import BoatSettings

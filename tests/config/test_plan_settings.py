@@ -11,7 +11,7 @@ from driftlead.planning.plan_settings import PlanSettings
 from driftlead.tackle.design_load import Hull
 from driftlead.tackle.rope import RopeKind
 from driftlead.units import UnitSystem
-from driftlead.watch.settings import TackleSettings
+from driftlead.watch.settings import OutlookSettings, TackleSettings
 
 
 @pytest.fixture
@@ -120,6 +120,10 @@ def test_faults_elsewhere_do_not_matter_and_no_source_is_needed(file: Path) -> N
             "[plan] zone = \"CET\": 'CET' is not a time zone. Write UTC, or +01:00 east of it.",
         ),
         (
+            '[plan]\nwind = "25"',
+            '[plan] wind = "25": 25 has no unit. Write 15kn or 8m/s.',
+        ),
+        (
             '[plan]\nunits = "yards"',
             '[plan] units = "yards": This is none of the choices. '
             'Write one of "metric", "feet", "fathoms".',
@@ -139,3 +143,21 @@ def test_the_watch_is_kept_by_its_own_settings_alone(file: Path) -> None:
     tackle = load_config(file).watch.tackle
     assert type(tackle) is TackleSettings
     assert tackle == TackleSettings(rode_aboard_m=60.0)
+
+
+def test_the_watch_is_told_what_was_planned_for(file: Path) -> None:
+    """Wind in m/s (a knot is 1852 m an hour), and the tide's file beside the configuration."""
+    file.write_text(
+        '[boat]\ndraught = "1.7m"\n[plan]\nwind = "25kn"\ntide = "tides.csv"\n'
+        'clearance = "0.8m"\nleast_scope = 4\nzone = "-02:00"\n'
+        '[[source]]\nname = "gps"\nkind = "serial"\ndevice = "/dev/ttyUSB0"\n'
+    )
+    config = load_config(file)
+    assert config.tide == file.parent / "tides.csv"
+    assert config.watch.outlook == OutlookSettings(
+        wind_mps=25 * 1852 / 3600,
+        draught_m=1.7,
+        clearance_m=0.8,
+        least_scope=4.0,
+        utc_offset_s=-7200.0,
+    )

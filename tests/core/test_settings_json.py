@@ -16,6 +16,7 @@ from driftlead.watch.settings import (
     BoatSettings,
     DetectorSettings,
     LimitSettings,
+    OutlookSettings,
     TackleSettings,
     WatchSettings,
 )
@@ -29,6 +30,17 @@ SETTINGS = st.builds(
         tackle=st.builds(TackleSettings, rode_aboard_m=st.none() | NUMBERS, rode_slack=NUMBERS),
         detector=st.builds(DetectorSettings, dwell_s=NUMBERS, sigmas=NUMBERS, fix_sigma_m=NUMBERS),
         limits=st.builds(LimitSettings, stale_warning_s=NUMBERS, rode_unknown_s=NUMBERS),
+        outlook=st.builds(
+            OutlookSettings,
+            wind_mps=st.none() | NUMBERS,
+            tide=st.lists(
+                st.tuples(st.floats(0.0, 1e9), st.floats(-9.0, 9.0)),
+                unique_by=lambda turn: turn[0],
+                max_size=4,
+            ).map(lambda turns: tuple(sorted(turns))),
+            draught_m=st.none() | NUMBERS,
+            utc_offset_s=st.floats(-5e4, 5e4),
+        ),
     ),
     source_order=st.lists(st.text(max_size=5), max_size=3).map(tuple),
     earliest_date=st.none() | st.dates(),
@@ -69,6 +81,7 @@ def test_what_is_not_written_is_as_by_default() -> None:
         ({"watch": {"detector": {"dwell_s": "long"}}}, "dwell_s"),
         ({"watch": {"sails": 3}}, "sails"),
         ({"watch": []}, "watch"),
+        ({"watch": {"outlook": {"tide": [[2.0, 1.0], [1.0, 1.0]]}}}, "outlook"),
         ({"require_checksum": "false"}, "require_checksum"),
         ({"earliest_date": "yesterday"}, "earliest_date"),
     ],

@@ -216,12 +216,12 @@ socket = "{self.socket}"
         return time.monotonic() - began_s
 
     def wait_said(self, text: str) -> None:
-        """Wait until the process has told systemd this."""
+        """Wait until the process has told systemd this, or what begins so."""
         until_s = time.monotonic() + PATIENCE_S
         assert self._notified is not None
         assert self.process is not None
         self._notified.settimeout(0.2)
-        while text not in self.said:
+        while not any(said.startswith(text) for said in self.said):
             assert self.process.poll() is None, self.log()
             assert time.monotonic() < until_s, self.log()
             with suppress(TimeoutError):

@@ -37,7 +37,7 @@ class Pins:
 
 
 def test_each_button_gives_its_own_command_and_a_broken_one_is_a_fault() -> None:
-    """The others work all the same."""
+    """The others work all the same. Where somebody answered is part of the answer."""
     pins, commands, faults = Pins(), list[Command](), list[Fault]()
     settings = (
         ButtonSettings(pin=4, command="acknowledge"),
@@ -51,7 +51,7 @@ def test_each_button_gives_its_own_command_and_a_broken_one_is_a_fault() -> None
     buttons.open()
     for pin in (22, 17, 27):
         pins.watched[pin]()
-    assert commands == [LetGo(), Acknowledge(), Weigh()]
+    assert commands == [LetGo(), Acknowledge(where="button on GPIO17"), Weigh()]
     assert pins.holds_s == {17: None, 22: 2.0, 27: 3.0}
     ((name, instance, text),) = [(each.name, each.instance, each.text) for each in faults]
     assert (name, instance) == ("notifier_failed", "button-4")

@@ -10,6 +10,7 @@ from driftlead.core.inputs import Acknowledge, LetGo, Veer, Weigh
 from driftlead.daemon.control_protocol import (
     Answer,
     CheckRequest,
+    DrillRequest,
     Request,
     StatusRequest,
     answer_to_line,
@@ -34,6 +35,8 @@ nearly = st.dictionaries(keys, anything | words | st.just(1) | st.just(True))
     [
         ('{"v":1,"status":true}', StatusRequest()),
         ('{"v":1,"check":true}', CheckRequest()),
+        ('{"v":1,"drill":true}', DrillRequest()),
+        ('{"v":1,"drill":true,"until_acknowledged":true}', DrillRequest(until_acknowledged=True)),
         ('{"v":1,"command":"weigh"}', Weigh()),
         ('{"v":1,"command":"acknowledge","name":null}', Acknowledge()),
         ('{"v":1,"command":"veer","rode_m":30}', Veer(rode_m=30.0)),
@@ -50,6 +53,7 @@ def test_requests_are_understood(text: str, request_: Request) -> None:
     [
         *("", "{", "[]", "null", "3", '"status"', "\xff", "[" * 20_000, '{"v":1}', '{"v":true}'),
         *('{"status":true}', '{"v":2,"status":true}', '{"v":1,"status":false}'),
+        *('{"v":1,"drill":false}', '{"v":1,"drill":true,"until_acknowledged":1}'),
         *('{"v":1,"command":"sink"}', '{"v":1,"command":"weigh","now":true}'),
         *('{"v":1,"command":"veer"}', '{"v":1,"command":"veer","rode_m":NaN}'),
         *('{"v":1,"command":"veer","rode_m":1e999}', '{"v":1,"command":"veer","rode_m":-3}'),
@@ -96,4 +100,6 @@ def test_an_answer_is_one_line_of_json() -> None:
         "events": [],
         "status": None,
         "checks": None,
+        "drill": None,
+        "web": None,
     }

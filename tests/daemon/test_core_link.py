@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from driftlead.alerts.alert import Alert
 from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Veer, Weigh
 from driftlead.core.inputs_json import command_from_json, command_to_json
 from driftlead.core.reply import Event
@@ -88,7 +89,7 @@ async def test_a_run_begins_with_what_a_replay_must_know() -> None:
     ((mono_s, kind, header),) = rig.recorded
     assert (mono_s, kind) == (100.0, "start")
     assert header["snapshot"]["last_number"] == 3
-    assert header["settings"]["watch"]["detector"]["dwell_s"] == 30.0
+    assert header["settings"]["watch"]["limits"]["stale_warning_s"] == 30.0
     assert len(rig.saves) == 1
 
 
@@ -124,7 +125,8 @@ async def test_a_command_that_changes_something_gives_its_save_to_wait_for() -> 
     reply, saved = rig.link.command(Acknowledge())
     assert reply.accepted
     assert saved is not None
-    assert [event.name for event in rig.told] == ["notifier_failed", "notifier_failed"]
+    names = [event.name for event in rig.told if isinstance(event, Alert)]
+    assert names == ["notifier_failed", "notifier_failed"]
     assert ["notifier_failed" in "".join(events) for _, events in rig.saves] == [False, True, True]
 
 
@@ -151,8 +153,9 @@ async def test_time_alone_is_recorded_only_when_it_decides_something() -> None:
     rig.now_s = 130.5
     rig.link.tick()
     assert rig.kinds() == ["start", "tick"]
-    assert rig.told[-1].name == "data_stale"
-    assert rig.told[-1].mono_s == 130.0
+    last = rig.told[-1]
+    assert isinstance(last, Alert)
+    assert (last.name, last.mono_s) == ("data_stale", 130.0)
     assert rig.due_s == 280.0
 
 

@@ -176,3 +176,30 @@ def test_a_rescue_of_nothing_is_none(tmp_path: Path) -> None:
     assert rescue_snapshot(tmp_path / "empty.db") is None
     Journal.open(tmp_path / "new.db").close()
     assert rescue_snapshot(tmp_path / "new.db") is None
+
+
+@pytest.mark.asyncio
+async def test_of_what_is_kept_in_haste_the_last_is_on_the_disk_at_the_end(tmp_path: Path) -> None:
+    """Nobody waits for it but the end."""
+    path, faults = stored(tmp_path), Faults()
+    link = JournalLink(path, on_fault=faults.append)
+    await link.load()
+    for value in ("one", "two", "three"):
+        link.keep("carried", value)
+    link.keep("other", "x")
+    await link.close()
+    journal = Journal.open(path)
+    assert (journal.get("carried"), journal.get("other")) == ("three", "x")
+    journal.close()
+
+
+@pytest.mark.asyncio
+async def test_what_is_kept_while_the_disk_fails_is_no_fault_of_its_own(tmp_path: Path) -> None:
+    """The saving of the watch tells of the disk; this is dropped."""
+    (tmp_path / "file").write_text("")
+    faults: Faults = []
+    link = JournalLink(tmp_path / "file" / "journal.db", on_fault=faults.append)
+    await link.load()
+    link.keep("carried", "one")
+    await link.close()
+    assert faults == []

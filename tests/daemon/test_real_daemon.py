@@ -82,6 +82,7 @@ def journalled(path: Path) -> list[str]:
 
 def test_a_recording_decides_again_exactly_as_the_live_watch_did(daemon: Any, boat: Any) -> None:
     """Lines from a pty and a UDP port, and every command: the same events, byte for byte."""
+    daemon.extra = '[[crew]]\nname = "skipper"\nnotifiers = ["tofile"]\n'
     daemon.start()
     daemon.send_udp(hdt(heading_deg=0.0), dpt(below_transducer_m=6.1, transducer_below_water_m=0.4))
     daemon.gps.send(boat.at(0.0, seconds=20))
@@ -98,7 +99,10 @@ def test_a_recording_decides_again_exactly_as_the_live_watch_did(daemon: Any, bo
     daemon.gps.send(boat.going(-25.0, -80.0))
     daemon.until_state("dragging")
     daemon.until_told(name="drag", state="active_unacknowledged")
-    daemon.command("acknowledge")
+    daemon.command("silence", by="mate")
+    daemon.until_told(name="drag", state="silenced")
+    daemon.command("transfer", to="skipper")
+    daemon.command("acknowledge", by="skipper", where="cockpit")
     assert not daemon.ask(command="let-go")["ok"]
     daemon.command("weigh")
     assert daemon.stop() == 0, daemon.log()
@@ -106,6 +110,7 @@ def test_a_recording_decides_again_exactly_as_the_live_watch_did(daemon: Any, bo
     lines = recorded_lines(daemon.nights)
     events = journalled(daemon.journal)
     assert len(events) > 8
+    assert {json.loads(event)["kind"] for event in events} == {"state", "alert", "call"}
     assert decided_again(lines) == events
     assert replayed(daemon) == events
     assert daemon.events_path.read_text().splitlines() == events
@@ -370,7 +375,7 @@ def test_systemd_is_told_what_it_needs(daemon: Any, boat: Any) -> None:
     daemon.start()
     daemon.gps.send(boat.at(0.0, seconds=5))
     daemon.wait_said("WATCHDOG=1")
-    daemon.wait_said("STATUS=stowed; no alerts")
+    daemon.wait_said("STATUS=stowed; fix ")
     assert daemon.stop() == 0
     assert daemon.heard_last() == "STOPPING=1"
 

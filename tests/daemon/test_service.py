@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from driftlead.alerts.alls_well import AllsWell
 from driftlead.config.load import build_config
 from driftlead.config.model import Config
 from driftlead.core.snapshot import snapshot_from_json
@@ -71,6 +72,7 @@ class Rig:
         self.time = FakeTime()
         self.systemd = Systemd()
         self.notifier = RecordingNotifier()
+        self.notifiers: dict[str, RecordingNotifier] = {}
         self.sources: dict[str, HandSource] = {}
         self.config = self._config()
         self.utc = dt.datetime(2026, 7, 1, 20, 0, 0, tzinfo=dt.UTC)
@@ -96,9 +98,23 @@ class Rig:
         self.sources[settings.name] = HandSource(settings, **given)
         return self.sources[settings.name]
 
-    def make_notifier(self, _settings: NotifierSettings, _: NotifierContext) -> RecordingNotifier:
-        """Build the notifier."""
-        return self.notifier
+    def make_notifier(self, settings: NotifierSettings, _: NotifierContext) -> RecordingNotifier:
+        """Build the notifier of this name, or the one there is."""
+        return self.notifiers.get(settings.name, self.notifier)
+
+    def with_crew(self, **notifiers: RecordingNotifier) -> None:
+        """Let each notifier be at the bunk of one of the crew called as it is."""
+        self.notifiers = notifiers
+        raw = {
+            "source": [{"name": "gps", "kind": "udp", "port": 1}],
+            "notifier": [{"kind": "pretended", "name": name} for name in notifiers],
+            "crew": [{"name": name, "notifiers": [name]} for name in notifiers],
+            "alls_well": {"every": "60s"},
+            "journal": {"path": "journal.db"},
+            "recording": {"directory": "nights"},
+            "control": {"socket": "control.sock"},
+        }
+        self.config = build_config(raw, self.folder / "driftlead.toml")
 
     async def start(self) -> None:
         """Run it until it is ready."""
@@ -162,10 +178,26 @@ class Rig:
         return self.systemd.said.count("WATCHDOG=1")
 
 
+class Lasting(RecordingNotifier):
+    """One whose messages last, and which shows that all is well."""
+
+    lasts = True
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.ticks: list[AllsWell] = []
+
+    async def alls_well(self, tick: AllsWell) -> None:
+        """Keep the tick."""
+        self.ticks.append(tick)
+
+
 @asynccontextmanager
-async def running(folder: Path) -> AsyncIterator[Rig]:
-    """Run a daemon meanwhile."""
+async def running(folder: Path, **crew: RecordingNotifier) -> AsyncIterator[Rig]:
+    """Run a daemon meanwhile, perhaps with a crew."""
     rig = Rig(folder)
+    if crew:
+        rig.with_crew(**crew)
     await rig.start()
     yield rig
     if not rig.running.done():
@@ -181,7 +213,8 @@ async def test_silence_is_told_and_the_watchdog_is_fed_all_along(folder: Path) -
         fed = rig.alive()
         await rig.time.advance(300.0)
         stale = [told for told in rig.told() if told[0] == "data_stale"]
-        assert stale == [("data_stale", "active_unacknowledged")] * 2  # warning, then alarm
+        # The warning, the same again after two minutes without an answer, then the alarm.
+        assert stale == [("data_stale", "active_unacknowledged")] * 3
         assert rig.alive() == fed + 300
 
 
@@ -313,6 +346,70 @@ async def test_a_part_is_begun_when_the_last_is_full_and_the_watch_stands_in_it(
     header = last.splitlines()[1]
     assert '"part":3,"run":1' in header
     assert '"state":"let_go"' in header
+
+
+@pytest.mark.asyncio
+async def test_an_alarm_is_carried_from_bunk_to_bunk_until_somebody_answers(folder: Path) -> None:
+    """A warning to one; as an alarm to a second after 15 s; handed over; quiet for all."""
+    skipper, mate = RecordingNotifier(), RecordingNotifier()
+    async with running(folder, skipper=skipper, mate=mate) as rig:
+        await rig.sail("gps", 0.0, seconds=10)
+        assert (await rig.ask(command="let-go"))["ok"]
+        await rig.time.advance(100.0)
+        assert [alert.priority.value for alert in skipper.alerts] == ["warning"]
+        assert mate.alerts == []
+        await rig.time.advance(85.0)
+        assert [alert.priority.value for alert in skipper.alerts[-1:]] == ["alarm"]
+        assert mate.alerts == []
+        await rig.time.advance(15.0)
+        assert [alert.priority.value for alert in mate.alerts] == ["alarm"]
+        silenced = await rig.ask(command="silence", by="mate")
+        assert silenced["text"] == "Silenced for 30 s, not acknowledged: data stale."
+        kinds = [event["kind"] for event in silenced["events"]]
+        assert kinds == ["alert", "call"]
+        refused = await rig.ask(command="transfer", to="cook")
+        assert (refused["ok"], refused["remedy"]) == (False, "The crew are: skipper, mate.")
+        await rig.ask(command="transfer", to="skipper", by="mate")
+        await rig.time.advance(1.0)
+        assert skipper.alerts[-1].state.value == "active_unacknowledged"
+        assert mate.alerts[-1].state.value == "responsibility_transferred"
+        await rig.ask(command="acknowledge", by="skipper", where="cockpit")
+        await rig.time.advance(1.0)
+        for notifier in (skipper, mate):
+            assert notifier.alerts[-1].state.value == "active_acknowledged"
+        (alert,) = (await rig.status())["alerts"]
+        assert (alert["by"], alert["where"]) == ("skipper", "cockpit")
+
+
+@pytest.mark.asyncio
+async def test_after_a_restart_only_what_cannot_last_is_told_again(folder: Path) -> None:
+    """The sounder sounds again; the telephone has its message already."""
+    first: dict[str, RecordingNotifier] = {"sounder": RecordingNotifier(), "telephone": Lasting()}
+    async with running(folder, **first) as rig:
+        await rig.sail("gps", 0.0, seconds=10)
+        await rig.ask(command="let-go")
+        await rig.time.advance(200.0)
+        assert [len(notifier.alerts) > 0 for notifier in first.values()] == [True, True]
+    again: dict[str, RecordingNotifier] = {"sounder": RecordingNotifier(), "telephone": Lasting()}
+    async with running(folder, **again) as rig:
+        await rig.time.advance(1.0)
+        names = [[alert.name for alert in notifier.alerts] for notifier in again.values()]
+        assert names == [["data_stale"], []]
+        # The calling goes on where it was: everybody 90 s after the alarm, then again.
+        await rig.time.advance(300.0)
+        assert again["telephone"].alerts[-1].name == "data_stale"
+
+
+@pytest.mark.asyncio
+async def test_that_all_is_well_is_shown_while_it_is(folder: Path) -> None:
+    """Every minute of the watch, to whatever can show it."""
+    lamp = Lasting()
+    async with running(folder, lamp=lamp) as rig:
+        await rig.sail("gps", 0.0, seconds=100)
+        assert lamp.ticks == []
+        await rig.ask(command="let-go")
+        await rig.sail("gps", 0.0, seconds=125)
+        assert [tick.sees for tick in lamp.ticks] == [True, True]
 
 
 @pytest.mark.asyncio

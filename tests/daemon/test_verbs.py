@@ -85,6 +85,29 @@ def test_a_drop_point_and_a_late_set_are_taken(daemon: Any, boat: Any, run: Run)
     assert far.returncode == 1
 
 
+def test_quiet_and_handing_over_from_the_command_line(daemon: Any, boat: Any, run: Run) -> None:
+    """Each says what it did; somebody who is not aboard is refused."""
+    daemon.extra = '[[crew]]\nname = "skipper"\nnotifiers = ["tofile"]\n'
+    daemon.start()
+    daemon.gps.send(boat.at(0.0, seconds=5))
+    daemon.until_heard()
+    assert run("silence").stdout == "Nothing to silence: no alert sounds.\n"
+    daemon.gps.unplug()
+    daemon.until_told(name="source_silent", state="active_unacknowledged")
+    assert "acknowledged: source silent." in run("silence", "--by", "mate").stdout
+    assert "SILENCED FOR A MOMENT, not acknowledged" in run("status").stdout
+    stranger = run("transfer", "cook")
+    assert (stranger.returncode, stranger.stderr.splitlines()) == (
+        1,
+        ["Refused: Nobody called 'cook' is aboard.", "The crew are: skipper."],
+    )
+    assert run("transfer", "skipper").stdout == "Handed over to skipper: source silent.\n"
+    daemon.until_told(name="source_silent", state="active_unacknowledged")
+    assert run("acknowledge", "--by", "skipper", "--where", "cockpit").returncode == 0
+    (alert,) = daemon.status()["alerts"]
+    assert (alert["by"], alert["where"]) == ("skipper", "cockpit")
+
+
 def test_acknowledging_takes_well_under_a_second(daemon: Any, run: Run) -> None:
     """A hand in the dark, an alarm sounding: from the key to the answer."""
     daemon.start()
@@ -197,7 +220,7 @@ def test_nothing_heavy_is_loaded_before_it_is_needed(folder: Path) -> None:
     script = """
 import sys
 import driftlead.cli.watch, driftlead.daemon.service, driftlead.config.load
-heavy = {"aiohttp", "gpiozero", "shapely", "pyproj", "numpy", "scipy", "click.testing"}
+heavy = {"aiohttp", "gpiozero", "shapely", "pyproj", "scipy", "click.testing"}
 assert not heavy & set(sys.modules), heavy & set(sys.modules)
 """
     quick = """

@@ -100,7 +100,7 @@ def tide_m(utc_s: float) -> float:
 class TestScope:
     """Let go at low water, 12:00, in 5 m: 8 m at high water, with a bow of 1 m a drop of 9 m."""
 
-    LET_GO: ClassVar = {"depth_m": 5.0, "depth_utc_s": at("12:00")}
+    LET_GO: ClassVar[dict[str, Any]] = {"depth_m": 5.0, "depth_utc_s": at("12:00")}
 
     def test_it_is_told_six_hours_before_the_tide_makes_it_short(self) -> None:
         """25 m: at 22:00 the tide of 04:00 is the highest ahead, high water is not till 06:00."""

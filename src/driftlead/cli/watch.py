@@ -38,10 +38,16 @@ async def _watch(config: "Config", events_path: Path | None) -> None:
     import asyncio
     import signal
 
+    from driftlead.daemon.health_probes import make_probes
     from driftlead.daemon.sd_notify import SdNotify
     from driftlead.daemon.service import Service
 
-    service = Service(config, systemd=SdNotify.from_environment(), events_path=events_path)
+    service = Service(
+        config,
+        systemd=SdNotify.from_environment(),
+        events_path=events_path,
+        probes=make_probes(config),
+    )
     for number in (signal.SIGTERM, signal.SIGINT):
         asyncio.get_running_loop().add_signal_handler(number, service.request_stop)
     # A watch started by hand goes on when its terminal is closed.

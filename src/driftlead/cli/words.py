@@ -22,7 +22,8 @@ _VERDICTS: Final = {
 }
 _REASONS: Final = {
     "rode_unknown": "no rode length is known, so no circle can be drawn: say driftlead veer LENGTH",
-    "outside_not_yet_long": "she has been outside the circle for a moment only",
+    "not_yet_long": "it looks as if it had moved, but for a moment only",
+    "swing_changed": "she lies as if it had moved, but not surely enough to wake anybody",
 }
 _METHODS: Final = {
     "marked": "marked at let go",
@@ -33,7 +34,9 @@ _METHODS: Final = {
 }
 _ALERT_STATES: Final = {
     "active_unacknowledged": "NOT ACKNOWLEDGED",
+    "silenced": "SILENCED FOR A MOMENT, not acknowledged",
     "active_acknowledged": "acknowledged",
+    "responsibility_transferred": "handed over, not acknowledged",
     "rectified_unacknowledged": "over, not acknowledged",
 }
 _STALE_S: Final = 10.0
@@ -47,12 +50,20 @@ def status_lines(status: Mapping[str, Any]) -> list[str]:
         _STATES.get(status["state"], f"State {status['state']}."),
         *_alerts(status),
         *_judgement(status),
+        *(status.get("response") or ()),
         *_anchor(status),
         _fix(status),
         *_instruments(status),
         *_sources(status),
         *_disk(status),
     ]
+
+
+_SET_RESULTS: Final = {
+    "anchor_bitten": "The anchor has bitten: she stopped with the rode stretched.",
+    "rode_not_stretched": "Not proved yet: she stopped before the rode was stretched.",
+    "anchor_came_home": "The anchor came home as she lay back to it.",
+}
 
 
 def _alerts(status: Mapping[str, Any]) -> Iterator[str]:
@@ -70,6 +81,8 @@ def _judgement(status: Mapping[str, Any]) -> Iterator[str]:
     chance = _percent(status["confidence"])
     why = f"; {_REASONS[status['reason']]}" if status["reason"] in _REASONS else ""
     yield f"{verdict} (chance that the anchor has moved: {chance}{why})."
+    if status["set_result"] in _SET_RESULTS:
+        yield _SET_RESULTS[status["set_result"]]
     lies = (
         f"She lies {format_length(status['distance_m'])} from the anchor,"
         f" bearing {format_bearing(status['bearing_deg'])} from it"
@@ -79,7 +92,7 @@ def _judgement(status: Mapping[str, Any]) -> Iterator[str]:
     if status["moved_m"]:
         rate_mps = status["rate_mps"]
         speed = "" if rate_mps is None else f", at {format_speed(rate_mps)} now"
-        yield f"The anchor has moved {format_length(status['moved_m'])} at least{speed}."
+        yield f"The anchor has moved about {format_length(status['moved_m'])}{speed}."
 
 
 def _percent(chance: float) -> str:

@@ -25,7 +25,7 @@ from driftlead.config.tables import (
 from driftlead.config.toml_file import read_toml
 from driftlead.core.settings import CoreSettings
 from driftlead.planning.plan_settings import PlanSettings
-from driftlead.watch.settings import WatchSettings
+from driftlead.watch.settings import OutlookSettings, WatchSettings
 
 _ARRAYS = ("source", "notifier", "crew", "button")
 _Build = Callable[[Mapping[str, Any], str], Any]
@@ -106,6 +106,13 @@ class _Builder:
                 tackle=single["tackle"].measures(),
                 detector=single["detector"],
                 limits=single["limits"],
+                outlook=OutlookSettings(
+                    wind_mps=single["plan"].wind_mps,
+                    draught_m=single["boat"].draught_m,
+                    clearance_m=single["plan"].clearance_m,
+                    least_scope=single["plan"].least_scope,
+                    utc_offset_s=_offset_s(single["plan"].zone),
+                ),
             ),
             sources=sources,
             notifiers=notifiers,
@@ -122,6 +129,7 @@ class _Builder:
             web=WebSettings(**asdict(single["web"]), plan=self.build_plan_settings())
             if "web" in self._raw
             else None,
+            tide=single["plan"].tide,
             earliest_date=single["time"].earliest_date,
             require_checksum=single["nmea"].require_checksum,
         )

@@ -75,7 +75,8 @@ class Config:
     """One whole configuration.
 
     ``sources`` is in order of trust, the first most trusted. ``alls_well_s``: how often it is told
-    that all is well, 0: never. ``web`` None: no page is served.
+    that all is well, 0: never. ``web`` None: no page is served. ``tide`` is a file of high and low
+    waters, which the daemon reads at its start.
     """
 
     boat_name: str = ""
@@ -90,5 +91,6 @@ class Config:
     recording: RecordingSettings
     control: ControlSettings = field(factory=ControlSettings)
     web: WebSettings | None = None
+    tide: Path | None = None
     earliest_date: dt.date = EARLIEST_DATE
     require_checksum: bool = True

@@ -17,7 +17,7 @@ from driftlead.alerts.watch_bill import WatchHours
 from driftlead.config.shown import nearest, shown
 from driftlead.errors import UserInputError
 from driftlead.tide.reading import parse_zone
-from driftlead.units import parse_duration_s, parse_length_m, parse_size_bytes
+from driftlead.units import parse_duration_s, parse_length_m, parse_size_bytes, parse_speed_mps
 
 Reader = Callable[[Any], Any]
 _T = TypeVar("_T", int, float)
@@ -31,6 +31,11 @@ def length(low: str, high: str) -> Reader:
 def duration(low: str, high: str) -> Reader:
     """Read a time in seconds."""
     return _quantity(parse_duration_s, low, high)
+
+
+def speed(low: str, high: str) -> Reader:
+    """Read a speed in metres a second."""
+    return _quantity(parse_speed_mps, low, high)
 
 
 def size(low: str, high: str) -> Reader:

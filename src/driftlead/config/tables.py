@@ -116,6 +116,9 @@ class PlanTable:
     units: UnitSystem = UnitSystem.METRIC
     zone: dt.timezone = dt.UTC
     clearance_m: float = 0.5
+    wind_mps: float | None = None
+    tide: Path | None = None
+    least_scope: float = 3.0
 
 
 @frozen(kw_only=True)
@@ -257,6 +260,9 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
                 Key("units", "units", readers.word_of(UnitSystem)),
                 Key("zone", "zone", readers.zone),
                 Key("clearance", "clearance_m", readers.length("0m", "10m")),
+                Key("wind", "wind_mps", readers.speed("1kn", "120kn")),
+                Key("tide", "tide", path),
+                Key("least_scope", "least_scope", readers.number(1, 20)),
             ),
         ),
         "detector": Table(

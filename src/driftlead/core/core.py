@@ -150,6 +150,7 @@ class Core:
         """Carry out a skipper's command, or refuse it without effect."""
         before = self.advance(mono_s)
         self._mono_s = mono_s
+        self._watch.utc_s = self._clock.utc_s(mono_s)
         try:
             events, text = self._carry_out(mono_s, command)
         except RefusedError as refusal:
@@ -355,6 +356,7 @@ class Core:
             self._watch.restart_track()
         self._last_fix_mono_s = mono_s
         time_s = self._track_time.at(mono_s, epoch.tod_s)
+        self._watch.utc_s = self._clock.utc_s(mono_s)
         outcomes = self._watch.hear_fix(mono_s, time_s, epoch)
         if self._resumed:
             self._resumed = False

@@ -10,10 +10,10 @@ from driftlead.errors import NotifierError
 from driftlead.notify.button import WatchedButton, watch_button
 
 _LOGGER = logging.getLogger(__name__)
-_COMMANDS: Final[dict[str, Command]] = {
-    "acknowledge": Acknowledge(),
-    "let-go": LetGo(),
-    "weigh": Weigh(),
+_COMMANDS: Final[dict[str, Callable[[int], Command]]] = {
+    "acknowledge": lambda pin: Acknowledge(where=f"button on GPIO{pin}"),
+    "let-go": lambda _: LetGo(),
+    "weigh": lambda _: Weigh(),
 }
 
 
@@ -37,7 +37,7 @@ class Buttons:
     def open(self) -> None:
         """Watch them from now on. Call it in the event loop."""
         for settings in self._settings:
-            command = _COMMANDS[settings.command]
+            command = _COMMANDS[settings.command](settings.pin)
             try:
                 button = self._watch(
                     settings.pin,

@@ -5,11 +5,14 @@ Requests::
     {"v":1,"command":"veer","rode_m":30.0}
     {"v":1,"status":true}
     {"v":1,"check":true}
+    {"v":1,"drill":true,"until_acknowledged":false}
+    {"v":1,"web":"pair"}, {"v":1,"web":"devices"}, {"v":1,"web":"revoke","device":"c0ffee12"}
 
 Answer: ``{"v":1,"ok":...,"done":...,"text":...,"remedy":...,"events":[...],"status":...,
-"checks":...}``. ``ok``: all is as it was asked for. ``done``: the command has taken effect, which
-it may have without ``ok`` when the disk failed. ``events`` are those the command caused, as in the
-events contract; ``status`` and ``checks`` are null unless asked for.
+"checks":...,"drill":...,"web":...}``. ``ok``: all is as it was asked for. ``done``: the command has
+taken effect, which it may have without ``ok`` when the disk failed. ``events`` are those the
+command caused, as in the events contract; ``status``, ``checks``, ``drill`` and ``web`` are null
+unless asked for.
 """
 
 import json
@@ -36,7 +39,22 @@ class CheckRequest:
     """Ask for the notifiers to be tried."""
 
 
-Request = Command | StatusRequest | CheckRequest
+@frozen(kw_only=True)
+class DrillRequest:
+    """Ask for a drill, and for what came of it, when it is over."""
+
+    until_acknowledged: bool = False
+
+
+@frozen(kw_only=True)
+class WebRequest:
+    """Ask of the page: a PIN to ``pair`` by, its ``devices``, or to ``revoke`` one."""
+
+    what: str
+    device: str = ""
+
+
+Request = Command | StatusRequest | CheckRequest | DrillRequest | WebRequest
 
 
 @frozen(kw_only=True)
@@ -50,6 +68,8 @@ class Answer:
     events: tuple[dict[str, Any], ...] = ()
     status: dict[str, Any] | None = field(default=None)
     checks: tuple[dict[str, Any], ...] | None = field(default=None)
+    drill: dict[str, Any] | None = field(default=None)
+    web: dict[str, Any] | None = field(default=None)
 
 
 def parse_request(line: bytes) -> Request:
@@ -70,6 +90,14 @@ def parse_request(line: bytes) -> Request:
         return StatusRequest()
     if data == {"check": True}:
         return CheckRequest()
+    if data.get("drill") is True and data.keys() <= {"drill", "until_acknowledged"}:
+        until_acknowledged = data.get("until_acknowledged", False)
+        if isinstance(until_acknowledged, bool):
+            return DrillRequest(until_acknowledged=until_acknowledged)
+    if data in ({"web": "pair"}, {"web": "devices"}):
+        return WebRequest(what=data["web"])
+    if data.keys() == {"web", "device"} and data["web"] == "revoke":
+        return WebRequest(what="revoke", device=str(data["device"]))
     return command_from_json(data)
 
 

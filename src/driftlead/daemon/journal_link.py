@@ -40,6 +40,8 @@ class JournalLink:
         self._workspace = workspace
         self._writer = JournalWriter(lambda: Journal.open(path), on_fault=self._hear)
         self._retrying: asyncio.Task[bool] | None = None
+        self._to_keep: dict[str, str] = {}
+        self._keeping: set[asyncio.Task[None]] = set()
         self.is_failing = False
 
     async def load(self) -> Loaded:
@@ -88,6 +90,15 @@ class JournalLink:
         with suppress(JournalError):
             await self._writer.put(name, value)
 
+    def keep(self, name: str, value: str) -> None:
+        """Keep a small value without anybody waiting for it; of several the last one is kept."""
+        waits = name in self._to_keep
+        self._to_keep[name] = value
+        if not waits:
+            task = asyncio.create_task(self._keep(name), name=f"keep {name}")
+            self._keeping.add(task)
+            task.add_done_callback(self._keeping.discard)
+
     def retry(self) -> None:
         """Try again what could not be saved, unless that is being tried already."""
         if self.is_failing and (self._retrying is None or self._retrying.done()):
@@ -95,10 +106,15 @@ class JournalLink:
 
     async def close(self) -> None:
         """Save what is left and close the journal."""
+        if self._keeping:
+            await asyncio.wait(self._keeping)
         try:
             await self._writer.close()
         except JournalError:
             _LOGGER.exception("The journal was not closed well")
+
+    async def _keep(self, name: str) -> None:
+        await self.put(name, self._to_keep.pop(name))
 
     async def _rescue(self, path: Path) -> str | None:
         return await asyncio.to_thread(rescue_snapshot, path, workspace=self._workspace)

@@ -44,6 +44,5 @@ def build_outlets(
             # It is in no dispatcher, so nothing will ever say that it works: it stays failed.
             faults.sending(settings.name, f"{error} Then restart driftlead.")
         else:
-            outlet = Outlet(name=settings.name, notifier=notifier, at_least=settings.at_least)
-            outlets.append(outlet)
+            outlets.append(Outlet(name=settings.name, notifier=notifier))
     return outlets

@@ -3,13 +3,14 @@
 import asyncio
 import logging
 import time
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Any, Final
 
 from attrs import asdict
 
-from driftlead.alerts.alert import Alert
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.call import Call
 from driftlead.check.finding import Finding, Level
 from driftlead.check.notifiers import check_notifiers
 from driftlead.config.load import core_settings
@@ -17,27 +18,47 @@ from driftlead.config.model import Config
 from driftlead.core.events_json import event_to_data
 from driftlead.core.inputs import Command, Fault, LetGo
 from driftlead.core.reply import Event, Reply
+from driftlead.core.state_event import StateEvent
 from driftlead.daemon.buttons import Buttons
 from driftlead.daemon.control import ControlServer
-from driftlead.daemon.control_protocol import Answer, CheckRequest, Request, StatusRequest
+from driftlead.daemon.control_protocol import (
+    Answer,
+    CheckRequest,
+    DrillRequest,
+    Request,
+    StatusRequest,
+    WebRequest,
+)
 from driftlead.daemon.control_socket import make_control_socket, remove_control_socket
 from driftlead.daemon.core_clock import CoreClock
 from driftlead.daemon.core_link import CoreLink
 from driftlead.daemon.due_timer import DueTimer
 from driftlead.daemon.events_file import EventsFile
+from driftlead.daemon.health import Health, Probe
 from driftlead.daemon.journal_link import JournalLink
+from driftlead.daemon.neighbourhood import with_neighbourhood
 from driftlead.daemon.outlets import BuildNotifier, build_outlets
 from driftlead.daemon.recording_link import RecordingLink
 from driftlead.daemon.sd_notify import SdNotify
 from driftlead.daemon.source_keeper import BuildSource, SourceKeeper
 from driftlead.daemon.status_json import status_to_data
+from driftlead.daemon.status_line import status_line
+from driftlead.daemon.tides import with_tide
 from driftlead.daemon.watchdog import is_judging
+from driftlead.daemon.web_answer import answer_web
+from driftlead.drill.drills import Drills
 from driftlead.errors import DaemonError, JournalError
+from driftlead.notify.base import GivesCommands
+from driftlead.notify.carried import Carried
 from driftlead.notify.dispatcher import Dispatcher
 from driftlead.notify.faults import NotifierFaults
+from driftlead.notify.heartbeat import Heart
 from driftlead.notify.lane import Outlet
 from driftlead.notify.registry import build_notifier
 from driftlead.sources.build import build_source
+
+if TYPE_CHECKING:
+    from driftlead.web.server import WebServer
 
 _LOGGER = logging.getLogger(__name__)
 HOUSEKEEP_EVERY_S: Final = 1.0
@@ -47,6 +68,7 @@ SNAPSHOT_EVERY: Final = 60
 """Housekeepings between two savings of what changed without an event."""
 SAVE_LIMIT_S: Final = 5.0
 """How long the answer to a command waits for the disk."""
+_CARRIED: Final = "carried"
 _BLIND: Final = frozenset({"data_stale", "fix_lost"})
 
 
@@ -63,6 +85,7 @@ class Service:
         events_path: Path | None = None,
         make_notifier: BuildNotifier = build_notifier,
         make_source: BuildSource = build_source,
+        probes: Iterable[Probe] = (),
     ) -> None:
         """Make it within the event loop; nothing is opened yet."""
         self._config = config
@@ -84,7 +107,7 @@ class Service:
         )
         self._timer = DueTimer(clock=self._clock, on_due=self._on_due)
         self._link = CoreLink(
-            core_settings(config),
+            with_tide(with_neighbourhood(core_settings(config), config), config),
             clock=self._clock,
             recorder=self._recording,
             tell=self._tell,
@@ -109,6 +132,17 @@ class Service:
         )
         self._outlets: list[Outlet] = []
         self._dispatcher: Dispatcher | None = None
+        self._heart = Heart(())
+        self._health = Health(probes, on_fault=self._link.fault, sleep=sleep)
+        alerts = core_settings(config).alerts
+        self._drills = Drills(
+            command=self._command_of_ours,
+            clock=self._clock,
+            sleep=sleep,
+            trouble_of=lambda name: self._link.fault_text("notifier_failed", name),
+            crew=alerts.bill.crew,
+            patience_s=alerts.escalation.everyone_after_s if alerts.bill.crew else 0.0,
+        )
         self._sources = SourceKeeper(
             config.sources,
             emit=self._link.line,
@@ -121,6 +155,7 @@ class Service:
             config.buttons, on_command=self._on_button, on_fault=self._link.fault
         )
         self._control = ControlServer(self._answer)
+        self._web = self._make_web()
         self._housekeepings = 0
         self._judged_s: float | None = None
         self._said = ""
@@ -139,10 +174,14 @@ class Service:
         try:
             await self._start()
             await self._control.start(listening)
+            if self._web is not None:
+                await self._web.start()
             self._systemd.ready()
             keeping = asyncio.create_task(self._keep_house(), name="housekeeping")
+            health = asyncio.create_task(self._health.run(), name="health")
             await self._stop.wait()
             keeping.cancel()
+            health.cancel()
         finally:
             await self._close()
             remove_control_socket(self._config.control.socket, listening)
@@ -155,6 +194,7 @@ class Service:
         loaded = await self._journal.load()
         if loaded.snapshot is not None and loaded.snapshot.state.on_watch:
             await self._recording.remember()
+        carried = Carried.from_json(await self._journal.get(_CARRIED))
         # From here to the sources nothing waits: no input can come in between.
         self._outlets = build_outlets(
             self._config,
@@ -167,13 +207,22 @@ class Service:
         if not self._outlets:
             _LOGGER.critical("No notifier works: nobody will be woken. Add a [[notifier]].")
         self._dispatcher = Dispatcher(
-            self._outlets, on_fault=self._faults.sending, sleep=self._sleep
+            self._outlets,
+            on_fault=self._faults.sending,
+            sleep=self._sleep,
+            carried=carried,
+            on_carried=lambda known: self._journal.keep(_CARRIED, known.to_json()),
+            on_attempted=self._drills.attempted,
         )
+        self._heart = Heart(self._outlets)
         self._link.begin(loaded.snapshot)
         if loaded.unwritable is not None:
             self._on_journal(loaded.unwritable)
         if loaded.damaged is not None:
             self._link.fault(Fault(name="journal_failed", instance="watch", text=loaded.damaged))
+        for outlet in self._outlets:
+            if isinstance(outlet.notifier, GivesCommands):
+                outlet.notifier.give_commands_to(self._command_of_ours)
         self._buttons.open()
         self._sources.start()
         self._recording.tidy()
@@ -183,6 +232,8 @@ class Service:
         self._systemd.stopping()
         await self._sources.stop()
         self._buttons.close()
+        if self._web is not None:
+            await self._web.close()
         await self._control.close()
         if self._link.is_running:
             if self._link.core.on_watch:
@@ -231,8 +282,8 @@ class Service:
         ):
             self._judged_s = judged_s
             self._systemd.alive()
-        alerts = ", ".join(f"{alert.priority.value} {alert.name}" for alert in status.alerts)
-        said = f"{status.state}; {alerts or 'no alerts'}"
+            self._heart.beat(on_watch=core.on_watch)
+        said = status_line(status, on_watch=core.on_watch)
         if said != self._said:
             self._said = said
             self._systemd.status(said)
@@ -240,11 +291,17 @@ class Service:
     # -- what comes out of the core --------------------------------------------------------------
 
     def _tell(self, event: Event) -> None:
-        if isinstance(event, Alert):
-            if self._dispatcher is not None:
-                self._dispatcher.dispatch(event)
-        else:
+        if isinstance(event, StateEvent):
             _LOGGER.info("The watch is %s (%s, %s).", event.state, event.name, event.reason)
+        elif self._dispatcher is not None:
+            # An alert itself is told by the calls that follow it.
+            if isinstance(event, Call):
+                self._dispatcher.dispatch(event)
+            elif isinstance(event, AllsWell):
+                self._dispatcher.alls_well(event)
+        self._drills.hear(event)
+        if self._web is not None:
+            self._web.tell(event)
         if self._events is not None:
             self._events.write(event)
 
@@ -298,6 +355,10 @@ class Service:
         if isinstance(request, CheckRequest):
             checks = await self._check()
             return Answer(ok=True, checks=tuple(asdict(check) for check in checks))
+        if isinstance(request, DrillRequest):
+            return await self._drill(request)
+        if isinstance(request, WebRequest):
+            return await answer_web(request, self._web)
         reply, saved = self._command(request)
         events = tuple(event_to_data(event) for event in reply.events)
         if not reply.accepted:
@@ -313,6 +374,19 @@ class Service:
             remedy=trouble.remedy,
             events=events,
         )
+
+    def _command_of_ours(self, command: Command) -> Reply:
+        if not self._link.is_running:
+            return Reply(accepted=False, text="The daemon is stopping.", remedy="Start it again.")
+        return self._command(command)[0]
+
+    async def _drill(self, request: DrillRequest) -> Answer:
+        report = await self._drills.hold(
+            {outlet.name: outlet.notifier for outlet in self._outlets},
+            unbuilt=self._unbuilt(),
+            until_acknowledged=request.until_acknowledged,
+        )
+        return Answer(ok=report.is_good, done=True, drill=report.to_data())
 
     async def _not_saved(self, saved: Awaitable[None] | None) -> JournalError | None:
         if saved is None:
@@ -335,20 +409,53 @@ class Service:
             core.status(self._clock()),
             on_watch=core.on_watch,
             health=self._sources.health,
-            journal_ok=not self._journal.is_failing,
-            recording_ok=self._link.fault_text("recording_failed", "") is None,
-            lost_lines=self._recording.lost_lines,
+            rode_aboard_m=self._config.watch.tackle.rode_aboard_m,
+            **self._troubles(),
+        )
+
+    def _troubles(self) -> dict[str, Any]:
+        return {
+            "journal_ok": not self._journal.is_failing,
+            "recording_ok": self._link.fault_text("recording_failed", "") is None,
+            "lost_lines": self._recording.lost_lines,
+        }
+
+    def _make_web(self) -> "WebServer | None":
+        if self._config.web is None:
+            return None
+        # A daemon without a page does not carry a server about.
+        from driftlead.daemon.web_deck import WebDeck, make_web_server  # noqa: PLC0415
+
+        deck = WebDeck(
+            self._link,
+            clock=self._clock,
+            answer=self._answer,
+            health=lambda: self._sources.health,
+            troubles=self._troubles,
+        )
+        return make_web_server(
+            self._config,
+            deck,
+            clock=self._clock,
+            sleep=self._sleep,
+            # A page at the bunk is a way of telling the crew.
+            on_fault=lambda text: self._link.fault(
+                Fault(name="notifier_failed", instance="page", text=text)
+            ),
         )
 
     async def _check(self) -> list[Finding]:
-        built = {outlet.name for outlet in self._outlets}
         not_built = [
-            Finding(
-                Level.FAIL,
-                f"notifier {settings.name}",
-                self._link.fault_text("notifier_failed", settings.name) or "It was not built.",
-            )
-            for settings in self._config.notifiers
-            if settings.name not in built
+            Finding(Level.FAIL, f"notifier {name}", text) for name, text in self._unbuilt().items()
         ]
         return [*not_built, *await check_notifiers(self._outlets, sleep=self._sleep)]
+
+    def _unbuilt(self) -> dict[str, str]:
+        """The notifiers that could not be built, and why."""
+        built = {outlet.name for outlet in self._outlets}
+        return {
+            settings.name: self._link.fault_text("notifier_failed", settings.name)
+            or "It was not built."
+            for settings in self._config.notifiers
+            if settings.name not in built
+        }

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.alerts.alls_well import AllsWell
+from driftlead.alerts.call import Call
 from driftlead.core.core import Core
 from driftlead.core.events_json import utc_text
 from driftlead.core.reply import Event
@@ -26,20 +28,27 @@ class Summary:
         self._last_s: float | None = None
         self._held_back: Counter[str] = Counter()
         self._shown: Counter[str] = Counter()
+        self._raised: set[object] = set()
 
     def hear(self, event: Event) -> None:
         """Take one event."""
         self._events += 1
+        if isinstance(event, Call | AllsWell):
+            return
         self.watched = self.watched or not isinstance(event, Alert)
         if isinstance(event, Alert):
             raised = event.state in (
                 AlertState.ACTIVE_UNACKNOWLEDGED,
                 AlertState.ACTIVE_ACKNOWLEDGED,
             ) and (event.utc_s == event.raised_utc_s or event.state.sounds)
-            if raised and event.priority is Priority.ALARM:
+            # One that sounds again because a silence ran out is not raised once more.
+            known = (event.key, event.number, event.raised_utc_s, event.priority, event.reason)
+            if not raised or known in self._raised:
+                return
+            self._raised.add(known)
+            if event.priority is Priority.ALARM:
                 self.alarms += 1
-            if raised:
-                self._add(event.name, alert_line(event))
+            self._add(event.name, alert_line(event))
         elif event.name != "drag_found":  # the alarm that goes with it says more
             self._lines.append(f"{clock_text(event.utc_s)}  {state_words(event)}")
 

@@ -43,7 +43,7 @@ STRONG_WIND_MPS: Final = 6.0
 LIGHT_WIND_S: Final = 1.0
 """Each m/s less of wind leaves so many metres more of the rode unstretched."""
 UNKNOWN_WIND_M: Final = 0.5
-RATE_SPAN_S: Final = 120.0
+RATE_SPAN_S: Final = 70.0
 SURELY_HOLDING: Final = -3.0
 CARRIED_SIGMA_M: Final = 5.0
 """Yaw and slack of the rode hide that much of where a drag has put the anchor."""
@@ -327,10 +327,8 @@ class BankDetector:
             self._place = AnchorInPlane(lie.east_m, lie.north_m, lie.sigma_m)
 
     def _rate_mps(self, time_s: float, moved_m: float) -> float:
-        """How fast the expected way grows, over the last two minutes."""
+        """How fast the expected way grows, over the last minute or so."""
         moves = self._moves
-        if moved_m == 0.0:
-            moves.clear()  # the time before it moved is no part of its rate
         moves.append((time_s, moved_m))
         while time_s - moves[0][0] > RATE_SPAN_S:
             moves.popleft()

@@ -1,0 +1,71 @@
+"""How a tide table gets into the settings that a watch is kept and recorded by."""
+
+import datetime as dt
+import logging
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from driftlead.config.load import build_config, core_settings
+from driftlead.core.settings import CoreSettings
+from driftlead.core.settings_json import settings_from_json, settings_to_json
+from driftlead.daemon.tides import with_tide
+
+CSV = "time,height\n2026-06-14 18:50,3.9m\n2026-06-15 01:05,1.1m\n"
+TOML = """
+times = ["2026-06-14 18:50", "2026-06-15 01:05"]
+heights = ["3.9m", "1.1m"]
+"""
+ZONE = dt.timezone(dt.timedelta(hours=-2))
+TURNS = (
+    (dt.datetime(2026, 6, 14, 18, 50, tzinfo=ZONE).timestamp(), 3.9),
+    (dt.datetime(2026, 6, 15, 1, 5, tzinfo=ZONE).timestamp(), 1.1),
+)
+
+
+def started(folder: Path, plan: str) -> CoreSettings:
+    """The settings a daemon would start with by this [plan]."""
+    text = (
+        f'[plan]\nzone = "-02:00"\n{plan}\n'
+        '[[source]]\nname = "gps"\nkind = "serial"\ndevice = "/dev/ttyUSB0"\n'
+    )
+    config = build_config(tomllib.loads(text), folder / "driftlead.toml")
+    return with_tide(core_settings(config), config)
+
+
+@pytest.mark.parametrize(("name", "text"), [("tides.csv", CSV), ("tides.toml", TOML)])
+def test_turns_come_in_utc_from_the_ships_zone(tmp_path: Path, name: str, text: str) -> None:
+    """The file lies beside the configuration; recordings carry what it says."""
+    (tmp_path / name).write_text(text, encoding="utf-8-sig")
+    settings = started(tmp_path, f'tide = "{name}"')
+    assert settings.watch.outlook.tide == TURNS
+    assert settings_from_json(settings_to_json(settings)) == settings
+
+
+def test_without_one_nothing_changes(tmp_path: Path) -> None:
+    assert started(tmp_path, "").watch.outlook.tide == ()
+
+
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [
+        (None, "tides.csv"),
+        (b"\xff\xfe\x00", "tides.csv"),
+        (b"time,height\n2026-06-14 18:50,3.9\n", "no unit"),
+        (b"time,height\n2026-06-14 18:50,3.9m\n", "two are the least"),
+    ],
+)
+def test_a_table_that_cannot_be_read_is_told_with_a_remedy_and_left_out(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture, content: bytes | None, word: str
+) -> None:
+    """The watch is kept without it."""
+    if content is not None:
+        (tmp_path / "tides.csv").write_bytes(content)
+    with caplog.at_level(logging.WARNING):
+        settings = started(tmp_path, 'tide = "tides.csv"')
+    assert settings.watch.outlook.tide == ()
+    (record,) = caplog.records
+    assert "does not look ahead at the tide" in record.getMessage()
+    assert word in record.getMessage()
+    assert record.getMessage().endswith(".")
