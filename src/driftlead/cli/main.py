@@ -9,15 +9,25 @@ from driftlead import __version__
 from driftlead.errors import ConfigError, DriftleadError, UserInputError
 
 VERBS: Final[dict[str, tuple[str, str]]] = {
+    "plan": ("driftlead.cli.plan:plan", "Before letting go: how much rode, and will it hold."),
+    "room": ("driftlead.cli.room:room", "Before letting go: will we fit among the others."),
     "let-go": ("driftlead.cli.let_go:let_go", "The anchor touches bottom: mark it, begin a watch."),
     "veer": ("driftlead.cli.veer:veer", "Say how much rode is out now, in all."),
     "acknowledge": ("driftlead.cli.acknowledge:acknowledge", "Answer alerts: the sound stops."),
+    "silence": ("driftlead.cli.silence:silence", "Quiet for half a minute, without an answer."),
+    "transfer": ("driftlead.cli.transfer:transfer", "Hand alerts over to another of the crew."),
     "weigh": ("driftlead.cli.weigh:weigh", "The anchor is off the bottom: end the watch."),
     "status": ("driftlead.cli.status:status", "Show how she lies, and what is wrong."),
+    "pair": ("driftlead.cli.pair:pair", "Let one more device see the watch and give commands."),
+    "devices": ("driftlead.cli.devices:devices", "List the paired devices, or unpair one."),
     "watch": ("driftlead.cli.watch:watch", "Keep the watch: this is the daemon itself."),
+    "anchorages": ("driftlead.cli.anchorages:anchorages", "Where she lay before, and how it went."),
     "check": ("driftlead.cli.check:check", "Prove, before the night, that everything works."),
+    "drill": ("driftlead.cli.drill:drill", "Wake everybody by a test alarm; see what arrives."),
     "record": ("driftlead.cli.record:record", "Record what the sources say, without a watch."),
     "replay": ("driftlead.cli.replay:replay", "Keep the watch of a recorded night again."),
+    "simulate": ("driftlead.cli.simulate:simulate", "Make a synthetic night, its truth known."),
+    "tune": ("driftlead.cli.tune:tune", "Try settings on your own recorded nights."),
 }
 
 

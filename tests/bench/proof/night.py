@@ -54,6 +54,13 @@ def prove_night(seed: int, *, drags: bool, hours: float, real: bool = False) -> 
     )
 
 
+def judge_rivals_anew(record: NightRecord, *, hours: float, real: bool = False) -> NightRecord:
+    """The same night with the rivals' figures worked out again; the watch's stand."""
+    scenario = draw_night(record.seed, drags=record.drags, hours=hours)
+    night = observe(scenario, error=error_of(record.seed) if real else None)
+    return evolve(record, rivals=rivals(go_aboard(scenario, night), scenario))
+
+
 def _case(aboard: Aboard, case: Case, *, check: bool) -> CaseRecord:
     night = aboard.night
     last = finish_row(night)

@@ -16,8 +16,8 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[3]))
 
 from tests.bench.proof.cache import default_folder, night_path, version
-from tests.bench.proof.night import prove_night
-from tests.bench.proof.record import save
+from tests.bench.proof.night import judge_rivals_anew, prove_night
+from tests.bench.proof.record import load, save
 from tests.bench.proof.sets import SETS
 
 
@@ -50,29 +50,45 @@ def chosen(
             yield drags[index], True
 
 
-def _one(seed: int, path: Path, **kind: Any) -> None:
-    save(path, prove_night(seed, **kind))
+def _one(seed: int, path: Path, before: Path | None, *, drags: bool, **kind: Any) -> None:
+    if before is not None and before.exists():
+        save(path, judge_rivals_anew(load(before), **kind))
+    else:
+        save(path, prove_night(seed, drags=drags, **kind))
 
 
 def main() -> int:
     """Run what is not there yet."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     add_choice(parser)
+    parser.add_argument(
+        "--watch-of",
+        metavar="VERSION",
+        help="take the watch's part from these results, and work out the rivals' anew",
+    )
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes")
     options = parser.parse_args()
     kind: dict[str, Any] = {"hours": options.hours, "real": options.real}
-    path_of = functools.partial(
-        night_path, options.cache, options.version, hours=options.hours, real=options.real
-    )
+    path_of = functools.partial(night_path, options.cache, hours=options.hours, real=options.real)
     nights = [
-        (seed, drags, path_of(seed, drags=drags))
+        (seed, drags, path_of(options.version, seed, drags=drags))
         for seed, drags in chosen(options.set, hold=options.hold, drag=options.drag)
     ]
     to_do = [night for night in nights if not night[2].exists()]
     print(f"{len(nights)} nights, {len(to_do)} to run, into {options.cache}", file=sys.stderr)
     began_s = time.monotonic()
     with ProcessPoolExecutor(max_workers=options.jobs) as pool:
-        runs = [pool.submit(_one, seed, path, drags=drags, **kind) for seed, drags, path in to_do]
+        runs = [
+            pool.submit(
+                _one,
+                seed,
+                path,
+                path_of(options.watch_of, seed, drags=drags) if options.watch_of else None,
+                drags=drags,
+                **kind,
+            )
+            for seed, drags, path in to_do
+        ]
         try:
             for count, run in enumerate(as_completed(runs), start=1):
                 run.result()

@@ -1,0 +1,160 @@
+"""What can be done from the page: in two steps where it begins or ends a watch."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from driftlead.geodesy.plane import LocalPlane
+from driftlead.geodesy.position import Position
+
+OpenPage = Callable[..., Any]
+PHONE = {"width": 360, "height": 740}
+STOWED = {"state": "stowed", "on_watch": False, "anchor": None, "verdict": None, "radius_m": None}
+
+
+def test_the_anchor_is_let_go_by_two_touches(watch: Any, open_page: OpenPage) -> None:
+    """The first only stands by; the second, large one marks the moment, with what was typed in."""
+    watch.said = dict(STOWED)
+    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone in the fore cabin"))
+    screen.word("No watch")
+    screen.sees("[data-opens='do-let-go']").click()
+    assert not watch.commands
+    button = screen.sees("#do-let-go .huge")
+    assert screen.area("#do-let-go .huge") > 0.2 * PHONE["width"] * PHONE["height"]
+    screen.page.fill("#do-let-go [data-length='depth_m']", "20 ft")
+    button.click()
+    screen.misses("#do-let-go")
+    (command,) = watch.commands
+    assert command["command"] == "let_go"
+    assert command["depth_m"] == pytest.approx(20 * 0.3048)
+    assert command["run_id"] == watch.run_id
+    assert "rode_m" not in command
+    assert "Let go: done." in screen.page.locator("#answer").inner_text()
+
+
+def test_weighing_takes_a_second_touch_and_can_be_left(watch: Any, open_page: OpenPage) -> None:
+    """The first touch says what it would mean; leaving it gives the keyboard back where it was."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    screen.page.click("[data-opens='do-weigh']")
+    assert "nobody is woken any more" in screen.sees("#do-weigh").inner_text()
+    screen.page.click("#do-weigh [data-part='cancel']")
+    screen.misses("#do-weigh")
+    assert screen.page.evaluate("document.activeElement.dataset.opens") == "do-weigh"
+    assert not watch.commands
+    screen.page.keyboard.press("Enter")
+    screen.sees("#do-weigh")
+    # A key held down too long must not end the watch.
+    screen.page.keyboard.press("Enter")
+    assert not watch.commands
+    screen.page.keyboard.press("Tab")
+    screen.page.keyboard.press("Enter")
+    screen.word("No watch")
+    assert [each["command"] for each in watch.commands] == ["weigh"]
+
+
+def test_a_length_that_is_none_is_asked_for_again(watch: Any, open_page: OpenPage) -> None:
+    """Nothing is sent, and the page says how to write it; with a unit it goes as metres."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    screen.page.click("[data-opens='do-veer']")
+    for wrong in ("", "much", "35,5", "0", "-3"):
+        screen.page.fill("#do-veer [data-length='rode_m']", wrong)
+        screen.page.click("#do-veer [type='submit']")
+        screen.sees("#answer[data-tone='bad']")
+    assert not watch.commands
+    screen.page.fill("#do-veer [data-length='rode_m']", "20fm")
+    screen.page.click("#do-veer [type='submit']")
+    screen.misses("#do-veer")
+    assert watch.commands[0]["rode_m"] == pytest.approx(20 * 6 * 0.3048)
+
+
+def test_the_mark_is_moved_by_keys_and_by_dragging(watch: Any, open_page: OpenPage) -> None:
+    """Its place goes out in degrees, checked against our own plane; a refusal is shown."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    screen.page.click("[data-opens='do-mark']")
+    canvas = screen.page.locator("#live-picture .plot")
+    canvas.focus()
+    for key in ("ArrowUp", "ArrowUp", "Shift+ArrowRight"):
+        screen.page.keyboard.press(key)
+    moved = screen.page.locator("#do-mark [data-part='moved']")
+    assert moved.inner_text() == "10 m towards 079° ENE from the mark."
+    screen.page.click("#do-mark [data-part='set']")
+    screen.sees("#answer[data-tone='bad']")
+    assert "Not while riding." in screen.page.locator("#answer").inner_text()
+    (command,) = watch.commands
+    plane = LocalPlane(Position(46.5012, -31.2034))
+    assert plane.to_plane(command["lat"], command["lon"]) == pytest.approx((10.0, 2.0), abs=0.01)
+    box = canvas.bounding_box()
+    screen.page.mouse.move(box["x"] + 200, box["y"] + 200)
+    screen.page.mouse.down()
+    screen.page.mouse.move(box["x"] + 200, box["y"] + 280)
+    screen.page.mouse.up()
+    assert "from the mark" in moved.inner_text()
+    assert not moved.inner_text().startswith("10 m towards 079°")
+
+
+def test_whoever_is_not_paired_sees_but_does_not_act(watch: Any, open_page: OpenPage) -> None:
+    """The page says how to pair; a wrong PIN is refused in words, the right one opens the deck."""
+    screen = open_page(watch.url)
+    screen.word("Holding")
+    screen.sees("#invite")
+    assert screen.page.locator("#acting").is_hidden()
+    watch.alert("drag")
+    screen.sees("#alerts [data-part='pair']").click()
+    screen.sees("#pair-box")
+    screen.page.fill("[name='pin']", "000000")
+    screen.page.fill("[name='name']", "Cockpit")
+    screen.page.click("#pair-form [type='submit']")
+    assert "The PIN is wrong." in screen.sees("#answer[data-tone='bad']").inner_text()
+    screen.page.fill("[name='pin']", "482913")
+    screen.page.click("#pair-form [type='submit']")
+    screen.sees("#devices li")
+    assert "Cockpit (this one)" in screen.page.locator("#devices").inner_text()
+    screen.sees(".acknowledge").click()
+    screen.misses(".acknowledge")
+    assert watch.alerts[0]["by"] == "Cockpit"
+
+
+def test_where_reading_needs_pairing_there_is_only_the_way_to_pair(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """No figures, no banner of a lost watch: the way in, and after it the watch."""
+    watch.reading_needs_pairing = True
+    screen = open_page(watch.url, size=PHONE)
+    screen.word("Not paired")
+    screen.sees("#pair-box")
+    assert screen.page.locator("#lost").is_hidden()
+    screen.page.fill("[name='pin']", "482913")
+    screen.page.click("#pair-form [type='submit']")
+    screen.word("Holding")
+
+
+def test_the_plan_is_reckoned_and_its_warnings_are_shown(watch: Any, open_page: OpenPage) -> None:
+    """Knots go out as metres a second (1 kn = 1852 m an hour)."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    screen.page.click(".plan > summary")
+    screen.page.fill("#do-plan [name='wind']", "16")
+    screen.page.select_option("#do-plan [name='bottom']", "weed")
+    screen.page.click("#do-plan [type='submit']")
+    answer = screen.sees("#plan-answer").inner_text()
+    assert "Veer 35 m" in answer
+    assert "Warning: Weed holds poorly." in answer
+
+
+def test_a_drill_is_begun_and_ended(watch: Any, open_page: OpenPage) -> None:
+    """Its end is offered while it is up."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    assert screen.page.locator("#drill-over").is_hidden()
+    screen.page.click("[data-opens='do-drill']")
+    screen.page.click("#do-drill [type='submit']")
+    screen.misses("#do-drill")
+    watch.alert("drill", text="A test of the alarm.", state="active_acknowledged", moved_m=None)
+    screen.sees("#drill-over").click()
+    screen.sees("#answer[data-tone='good']")
+    asked = [(each["command"], each.get("over")) for each in watch.commands]
+    assert asked == [("drill", None), ("drill", True)]

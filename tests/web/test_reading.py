@@ -1,0 +1,228 @@
+"""What the page may ask for at once."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from driftlead.web.track_history import COLUMNS
+
+
+async def anchored(rig: Any, client: Any) -> None:
+    """Let go, fall back and lie to thirty metres."""
+    await rig.deck.lie(seconds=3)
+    await client.post("commands", rig.command("let_go", depth_m=6.0, rode_m=30.0))
+    for north_m in range(0, -20, -1):
+        await rig.deck.lie(north_m, sog_mps=1.0)
+    await rig.deck.lie(-20.0, seconds=20)
+
+
+@pytest.mark.asyncio
+async def test_one_glance_tells_how_she_lies(serve: Any) -> None:
+    async with serve() as rig:
+        client = await rig.paired()
+        await anchored(rig, client)
+        _, now = await client.get("now")
+        assert now["state"] == "laying_back"
+        assert now["on_watch"]
+        assert now["verdict"] == "holding"
+        assert now["utc"].startswith("2026-06-14T20:00:4")
+        # The drop point is ahead of the antenna, 7.5 m along the head (40 degrees).
+        assert now["anchor"]["east_m"] == pytest.approx(0.0, abs=0.01)
+        assert now["position"]["north_m"] == pytest.approx(-20.0 - 5.7, abs=1.0)
+        assert now["position"]["east_m"] == pytest.approx(-4.8, abs=1.0)
+        assert now["distance_m"] == pytest.approx(26.0, abs=2.0)
+        assert (now["heading_deg"], now["wind_from_deg"]) == (40.0, 45.0)
+        assert now["depth_m"] == 6.0
+        assert now["wind_mps"] == pytest.approx(7.3, abs=0.1)
+        assert now["radius_m"] is not None
+        assert now["log_odds"] is not None
+        assert now["boat"] == {
+            "name": "Corvid",
+            "length_m": 9.6,
+            "bow_height_m": 1.1,
+            "antenna_aft_m": 7.5,
+        }
+        assert now["sources"][0]["name"] == "gps"
+
+
+@pytest.mark.asyncio
+async def test_position_anchor_and_track_are_in_one_plane(serve: Any) -> None:
+    async with serve() as rig:
+        client = await rig.paired()
+        await anchored(rig, client)
+        _, now = await client.get("now")
+        _, track = await client.get("track")
+        assert (
+            track["origin"]
+            == now["origin"]
+            == {
+                "lat": now["anchor"]["lat"],
+                "lon": now["anchor"]["lon"],
+            }
+        )
+        rows = [dict(zip(track["columns"], row, strict=True)) for row in track["rows"]]
+        assert track["columns"] == list(COLUMNS)
+        assert rows[-1]["north_m"] == pytest.approx(now["position"]["north_m"], abs=0.5)
+        assert rows[-1]["distance_m"] == pytest.approx(now["distance_m"], abs=0.5)
+        assert rows[-1]["depth_m"] == 6.0
+
+
+@pytest.mark.asyncio
+async def test_the_track_can_be_asked_for_from_some_time_on_and_thinner(serve: Any) -> None:
+    async with serve() as rig:
+        client = await rig.paired()
+        await anchored(rig, client)
+        await rig.deck.lie(-20.0, seconds=120)
+        everything = (await client.get("track"))[1]["rows"]
+        since = everything[4][0]
+        later = (await client.get(f"track?since={since + 0.1}"))[1]["rows"]
+        assert later == everything[5:]
+        thin = (await client.get("track?step=30"))[1]
+        assert thin["step_s"] == 30.0
+        times = [row[0] for row in thin["rows"]]
+        assert 4 <= len(times) < len(everything) / 3
+
+
+@pytest.mark.parametrize(
+    "query",
+    ["since=x", "step=-1", "step=nan", "since=inf", "step=1e9", "since=", "step=0x10"],
+)
+@pytest.mark.asyncio
+async def test_a_query_that_is_no_number_is_refused(serve: Any, query: str) -> None:
+    async with serve() as rig:
+        await rig.deck.lie()
+        status, problem = await rig.client().get(f"track?{query}")
+        assert (status, problem["code"]) == (400, "bad_request")
+
+
+@pytest.mark.asyncio
+async def test_what_happened_is_told_in_order_and_from_some_event_on(serve: Any) -> None:
+    async with serve() as rig:
+        client = await rig.paired()
+        await anchored(rig, client)
+        _, events = await client.get("events")
+        names = [each["event"]["name"] for each in events["events"]]
+        assert names[:2] == ["let_go", "fell_back"]
+        assert events["complete"]
+        _, rest = await client.get(f"events?after={events['events'][0]['id']}")
+        assert rest["events"] == events["events"][1:]
+        assert rest["complete"]
+
+
+@pytest.mark.parametrize("after", ["00000000.3", "nothing", "%00", "x" * 64])
+@pytest.mark.asyncio
+async def test_after_an_event_of_another_run_all_is_told_and_that_some_is_missing(
+    serve: Any, after: str
+) -> None:
+    async with serve() as rig:
+        client = await rig.paired()
+        await anchored(rig, client)
+        _, events = await client.get("events")
+        _, again = await client.get(f"events?after={after}")
+        assert again["events"] == events["events"]
+        assert not again["complete"]
+
+
+@pytest.mark.asyncio
+async def test_text_from_outside_comes_through_as_json_text(serve: Any) -> None:
+    """The page puts text where text belongs; here it must neither break out nor be changed."""
+    name = '</script><img src=x onerror="1">'
+    async with serve() as rig:
+        client = await rig.paired(name)
+        await client.post("commands", rig.command("drill"))
+        await client.post("commands", rig.command("silence"))
+        for path in ("now", "devices"):
+            async with client.ask("GET", f"/api/v1/{path}") as response:
+                assert response.content_type == "application/json"
+                assert name in str(await response.json()), path
+
+
+@pytest.mark.asyncio
+async def test_a_plan_is_made_for_the_boat_as_configured(serve: Any) -> None:
+    """Scope 4:1 at the least for all chain in fair weather (common practice): 7.1 m x 4."""
+    async with serve() as rig:
+        client = await rig.paired()
+        status, plan = await client.post("plan", {"wind_mps": 5.0, "depth_m": 6.0})
+        assert status == 200
+        assert plan["by_scope_m"] == pytest.approx(4 * (6.0 + 1.1))
+        assert plan["begins"] == "2026-06-14T18:00:00+00:00"
+        assert plan["aboard_m"] == 45.0
+
+
+@pytest.mark.asyncio
+async def test_a_plan_takes_the_depth_from_the_sounder_if_none_is_given(serve: Any) -> None:
+    async with serve() as rig:
+        await rig.deck.lie(seconds=2)
+        client = await rig.paired()
+        status, plan = await client.post("plan", {"wind_mps": 5.0})
+        assert (status, plan["by_scope_m"]) == (200, pytest.approx(4 * (6.0 + 1.1)))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {},
+        {"wind_mps": 5.0},
+        {"wind_mps": -1.0, "depth_m": 6.0},
+        {"wind_mps": 1e6, "depth_m": 6.0},
+        {"wind_mps": 9.0, "gust_mps": 3.0, "depth_m": 6.0},
+        {"wind_mps": 9.0, "depth_m": 0.0},
+        {"wind_mps": 9.0, "depth_m": 6.0, "bottom": "cheese"},
+        {"wind_mps": 9.0, "depth_m": 6.0, "bottom": ["sand"]},
+        {"wind_mps": 9.0, "depth_m": 6.0, "scope": 1.0},
+        {"wind_mps": 9.0, "depth_m": 6.0, "for_s": 0},
+        {"wind_mps": 9.0, "depth_m": 6.0, "tide": "high"},
+    ],
+)
+@pytest.mark.asyncio
+async def test_a_plan_that_cannot_be_made_says_why(serve: Any, body: dict[str, Any]) -> None:
+    async with serve() as rig:
+        client = await rig.paired()
+        status, problem = await client.post("plan", body)
+        assert status == 400, problem
+        assert problem["text"]
+
+
+@pytest.mark.asyncio
+async def test_without_a_boat_configured_there_is_no_plan(serve: Any) -> None:
+    async with serve(plan=None) as rig:
+        status, problem = await rig.client().post("plan", {"wind_mps": 5.0, "depth_m": 6.0})
+        assert (status, problem["code"]) == (501, "not_there")
+
+
+@pytest.mark.asyncio
+async def test_what_is_around_is_told_as_geojson_and_read_anew_when_it_changes(
+    serve: Any, tmp_path: Path
+) -> None:
+    path = tmp_path / "around.geojson"
+    feature = {
+        "type": "Feature",
+        "geometry": {"type": "Point", "coordinates": [-31.2, 46.5005]},
+        "properties": {"kind": "chain", "name": "Heron", "rode_m": 30.0},
+    }
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    async with serve(around=path) as rig:
+        await rig.deck.lie(seconds=2)
+        client = rig.client()
+        for _ in range(2):
+            status, around = await client.get("surroundings")
+            assert status == 200
+            assert [each["properties"]["name"] for each in around["features"]] == ["Heron"]
+        path.write_text(json.dumps({"type": "FeatureCollection", "features": []}))
+        assert (await client.get("surroundings"))[1]["features"] == []
+        path.write_text("{")
+        status, problem = await client.get("surroundings")
+        assert (status, problem["code"]) == (503, "not_ready")
+        assert str(path) in problem["text"]
+        path.unlink()
+        assert (await client.get("surroundings"))[0] == 503
+
+
+@pytest.mark.asyncio
+async def test_with_nothing_configured_nothing_is_around(serve: Any) -> None:
+    async with serve() as rig:
+        await rig.deck.lie(seconds=2)
+        status, around = await rig.client().get("surroundings")
+        assert (status, around) == (200, {"type": "FeatureCollection", "features": []})
