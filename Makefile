@@ -41,6 +41,7 @@ layers: $(VENV)/made-for-test
 
 units: $(VENV)/made-for-test
 	$(BIN)/pytest
+	$(BIN)/pytest tests/web/browser -m 'browser and not bench'
 
 bench: $(VENV)/made-for-test
 	$(BIN)/pytest tests/bench -m bench -s
