@@ -52,6 +52,7 @@ nights: $(VENV)/made-for-demo
 proof: $(VENV)/made-for-test
 	$(BIN)/python tests/bench/proof/run.py --set tune --hold 100 --drag 40
 	$(BIN)/python tests/bench/proof/run.py --set test
+	$(BIN)/python tests/bench/proof/run.py --set test --real --hold 60 --drag 60
 	$(BIN)/python tests/bench/proof/report.py
 
 clean:
