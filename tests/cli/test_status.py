@@ -20,6 +20,8 @@ RIDING: dict[str, Any] = {
     "state": "riding",
     "on_watch": True,
     "t": "2026-07-01T20:00:00.000Z",
+    "set_result": None,
+    "response": None,
     "verdict": "holding",
     "reason": "as_the_rode_allows",
     "confidence": 0.002,

@@ -146,6 +146,6 @@ def test_every_notifier_the_package_declares_can_be_loaded() -> None:
     """What pyproject.toml names is there and can be built from options."""
     pyproject = Path(__file__).parents[2] / "pyproject.toml"
     declared = tomllib.loads(pyproject.read_text())["project"]["entry-points"][GROUP]
-    assert set(declared) == {"log", "sound", "gpio", "webhook"}
+    assert set(declared) == {"log", "sound", "gpio", "webhook", "mqtt", "nmea"}
     for kind, value in declared.items():
         assert callable(EntryPoint(kind, value, GROUP).load().from_options)

@@ -191,16 +191,13 @@ class _Tap(Trace):
         self._core: Core | None = None
         self._evidence: Evidence | None = None
         self._begins = True
-        self._rode_changed = False
 
     def hear(self, event: Event) -> None:
         """Take note of what begins or changes a watch."""
         if not isinstance(event, StateEvent):
             return
-        if event.name in ("let_go", "set_late", "held_again", "weigh"):
+        if event.name in ("let_go", "set_late", "veer", "held_again", "weigh"):
             self._begins = True
-        elif event.name == "veer":
-            self._rode_changed = True
 
     def look(self, core: Core) -> None:
         """Keep the evidence if it is new."""
@@ -217,7 +214,7 @@ class _Tap(Trace):
         point, position = watch.point, watch.position
         if point is None or position is None:
             return
-        if self._begins or self._rode_changed:
+        if self._begins:
             self._note_anchoring(core)
         elif watch.anchor is not None and self._anchorings[-1].method == AnchorMethod.INFERRED:
             # Worked out from the track, so the latest word is the best.
@@ -238,7 +235,7 @@ class _Tap(Trace):
                 math.nan if heading is None else heading[0],
             )
         )
-        self._begins = self._rode_changed = False
+        self._begins = False
 
     def _note_anchoring(self, core: Core) -> None:
         anchored, anchor = core.watch.anchored, core.watch.anchor

@@ -567,6 +567,26 @@ def watch() -> Iterator[FakeWatch]:
     made.close()
 
 
+@pytest.fixture(scope="session")
+def run(browser: Any) -> Iterator[Callable[..., Any]]:
+    """Run code on one of the page's modules, ``m``, in the browser, without the page itself."""
+    served = FakeWatch()
+    served.start()
+    page = browser.new_page()
+    page.goto(f"{served.url}icon.svg")
+
+    def called(module: str, code: str, *arguments: Any) -> Any:
+        return page.evaluate(
+            f"async (given) => {{ const m = await import('/{module}');"
+            f" return ({code})(...given); }}",
+            list(arguments),
+        )
+
+    yield called
+    page.close()
+    served.close()
+
+
 @pytest.fixture
 def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
     """Open the page in a browser of its own; what goes wrong in the page fails the test."""

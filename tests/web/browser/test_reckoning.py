@@ -14,23 +14,6 @@ from astral.sun import elevation
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 
-OpenPage = Callable[..., Any]
-
-
-@pytest.fixture
-def run(watch: Any, open_page: OpenPage) -> Callable[..., Any]:
-    """Run a function of one of the page's modules in the browser."""
-    screen = open_page(watch.url)
-
-    def called(module: str, code: str, *arguments: Any) -> Any:
-        return screen.page.evaluate(
-            f"async (given) => {{ const m = await import('/{module}');"
-            f" return ({code})(...given); }}",
-            list(arguments),
-        )
-
-    return called
-
 
 def test_the_sun_stands_where_astral_has_it(run: Callable[..., Any]) -> None:
     """Within 0.05 degree, over the seasons, the hours and both hemispheres (astral 3)."""

@@ -36,6 +36,7 @@ export class Picture {
   }
 
   redraw() {
+    this.wordsMs = 0;
     this.plot.canvas.ask();
     this.series.canvas.ask();
   }
