@@ -45,6 +45,7 @@ units: $(VENV)/made-for-test
 
 bench: $(VENV)/made-for-test
 	$(BIN)/pytest tests/bench -m bench -s
+	$(BIN)/pytest tests/web/browser -m bench -s
 
 nights: $(VENV)/made-for-demo
 	$(BIN)/python -m driftlead.simulate.shipped replay_logs

@@ -30,7 +30,7 @@ def steps(
         told += [
             (time_s, condition)
             for condition in cautions.take(
-                time_s, judgement(reason), heading_heard=False, wind=wind, anchor=None
+                time_s, judgement(reason), heading_heard=False, wind=wind, anchor=lambda: None
             )
         ]
         time_s += STEP_S

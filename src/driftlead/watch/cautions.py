@@ -1,7 +1,7 @@
 """What the crew may like to know but are not woken for: the swing, the wind, the instruments."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Final
 
 from driftlead.alerts.alert import Alert, Priority
@@ -37,9 +37,12 @@ class Cautions:
         *,
         heading_heard: bool,
         wind: tuple[float, float] | None,
-        anchor: AnchorEstimate | None,
+        anchor: Callable[[], AnchorEstimate | None],
     ) -> list[Condition]:
-        """Take one step of the track's time; ``wind`` is where it is from (deg) and m/s."""
+        """Take one step of the track's time; ``wind`` is where it is from (deg) and m/s.
+
+        ``anchor`` is asked where the anchor is only if that is to be told.
+        """
         heading, wind_heard = self._reliances
         return [
             *heading.take(time_s, heard=heading_heard),
@@ -76,7 +79,10 @@ class Cautions:
             self._shift.resume()
 
     def _swing(
-        self, time_s: float, judgement: Judgement, anchor: AnchorEstimate | None
+        self,
+        time_s: float,
+        judgement: Judgement,
+        anchor: Callable[[], AnchorEstimate | None],
     ) -> list[Condition]:
         changed = judgement.reason is Reason.SWING_CHANGED
         if changed is self._swing_changed:
@@ -97,7 +103,7 @@ class Cautions:
                 moved_m=judgement.moved_m,
                 bearing_deg=judgement.moved_deg,
                 confidence=judgement.confidence,
-                anchor=anchor,
+                anchor=anchor(),
             )
         ]
 

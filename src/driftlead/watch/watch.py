@@ -644,7 +644,7 @@ class Watch:
             judgement,
             heading_heard=instruments.heading(mono_s) is not None,
             wind=wind,
-            anchor=self.anchor,
+            anchor=lambda: self.anchor,
         )
         outcomes += self._outlook.take(
             time_s,

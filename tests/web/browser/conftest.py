@@ -6,6 +6,7 @@ fall silent or come back. Against the real daemon the page is tested in ``test_r
 
 import asyncio
 import datetime as dt
+import importlib
 import itertools
 import json
 import math
@@ -17,7 +18,7 @@ import time
 from collections.abc import Awaitable, Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
 from aiohttp import web
@@ -50,7 +51,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("browser")
 
 
-def absent(why: str) -> None:
+def absent(why: str) -> NoReturn:
     """Skip for want of a browser; in CI that is a failure."""
     if os.environ.get("CI"):
         pytest.fail(f"{why}; in CI the page must be tested")
@@ -555,6 +556,15 @@ def browser() -> Iterator[Any]:
         )
         yield made
         made.close()
+
+
+@pytest.fixture(scope="session")
+def axe() -> Any:
+    """What looks for hindrances: axe-core, as it comes in a package."""
+    try:
+        return importlib.import_module("axe_playwright_python.sync_playwright").Axe()
+    except ImportError:
+        absent("axe-playwright-python is not installed")
 
 
 @pytest.fixture

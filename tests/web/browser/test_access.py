@@ -9,15 +9,14 @@ OpenPage = Callable[..., Any]
 PHONE = {"width": 360, "height": 740}
 
 
-def violations(screen: Any) -> list[str]:
+def violations(axe: Any, screen: Any) -> list[str]:
     """What axe-core finds fault with: all its rules, the best practices among them."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     found = axe.run(screen.page).response["violations"]
     return [f"{each['id']}: {[node['html'] for node in each['nodes']]}" for each in found]
 
 
 @pytest.mark.parametrize("look", ["day", "night"])
-def test_axe_finds_no_violation(watch: Any, open_page: OpenPage, look: str) -> None:
+def test_axe_finds_no_violation(watch: Any, open_page: OpenPage, axe: Any, look: str) -> None:
     """The watch with an alert unanswered and answered, every panel, the nights, the device."""
     watch.load_surroundings()
     screen = open_page(watch.url, size=PHONE, look=look, cookie=watch.pair("Phone"))
@@ -25,22 +24,22 @@ def test_axe_finds_no_violation(watch: Any, open_page: OpenPage, look: str) -> N
     screen.sees("#live-picture .slider")
     screen.page.click(".plan > summary")
     screen.page.click("[data-opens='do-veer']")
-    assert violations(screen) == []
+    assert violations(axe, screen) == []
     watch.drag()
     watch.alert("wind_shifted", priority="caution", state="active_acknowledged", moved_m=None)
     screen.sees(".acknowledge")
     screen.word("Dragging")
-    assert violations(screen) == []
+    assert violations(axe, screen) == []
     screen.sees(".acknowledge").click()
     screen.misses(".acknowledge")
     screen.go("nights")
     screen.sees("#night-list button").click()
     screen.sees(".thought")
-    assert violations(screen) == []
+    assert violations(axe, screen) == []
     screen.go("device")
     screen.sees("#devices li")
-    assert violations(screen) == []
+    assert violations(axe, screen) == []
     if look == "night":
         watch.mute = True
         screen.sees("#lost")
-        assert violations(screen) == []
+        assert violations(axe, screen) == []
