@@ -328,8 +328,16 @@ class Bank:
 
     # -- what it comes to ----------------------------------------------------------------------
 
-    def log_odds_moved(self) -> float:
-        """Natural log of the odds that the anchor has moved by more than it may settle."""
+    def log_odds_moved(self, *, worth: float = -math.inf) -> float:
+        """Natural log of the odds that the anchor has moved by more than it may settle.
+
+        Where even the odds that it has moved at all are below ``worth``, these are given instead:
+        they are had for less.
+        """
+        never = float(np.exp(self.log_weight[:, NEVER]).sum())
+        at_all = math.log(max(1.0 - never, _LEAST)) - math.log(max(never, _LEAST))
+        if at_all < worth:
+            return at_all
         moved_m = self.mean[..., MOVED] - self.figures.least_moved_m
         sigma_m = np.sqrt(np.maximum(1e-9, self.cov[..., MOVED, MOVED]))
         log_more, log_less = log_below_and_above(moved_m / sigma_m)

@@ -270,7 +270,7 @@ class BankDetector:
             bank.lean(part * log_bearing(np.arctan2(east_m, north_m), heading_deg))
 
     def _weigh_up(self, bank: Bank, point: TrackPoint, heading: bool) -> None:
-        log_odds = bank.log_odds_moved()
+        log_odds = bank.log_odds_moved(worth=WORTH_TELLING)
         arming = self._arming
         if arming.late:
             self._follow(bank, log_odds)

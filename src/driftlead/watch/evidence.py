@@ -19,7 +19,8 @@ class Evidence:
     """The evidence at one step of the track.
 
     ``log_odds`` is the natural logarithm of the odds that the anchor has come home (moved for
-    more than it settles by) against that it holds. ``moved_m`` is the expected distance the
+    more than it settles by) against that it holds; far below anything that counts, it is the odds
+    that it has moved at all. ``moved_m`` is the expected distance the
     anchor has moved, given that it has, with its standard error ``moved_sigma_m``, towards
     ``bearing_deg`` (true) at ``rate_mps``; all 0 while that is out of the question.
     ``distance_m`` is from the anchor to the antenna and ``beyond_m`` how far that is past what
