@@ -267,7 +267,9 @@ class Bank:
         # Right over the anchor the linear picture of the distance fails, and a pull outward would
         # throw the place anywhere: it may not shift it by more than a part of the distance.
         pull = np.minimum(rate * var, LARGEST_PULL * distance)
-        limits = np.array((excess + rate * var, excess + pull, excess)) / -sigma
+        limits = np.empty((3, *excess.shape))
+        limits[0], limits[1], limits[2] = excess + rate * var, excess + pull, excess
+        limits /= -sigma
         (log_within, _, log_inside), (_, spill_taut, spill_slack) = log_below_and_spill(limits)
         shifted, straight = -limits[1], -limits[2]
         log_taut = log_tight + rate * excess + 0.5 * rate * rate * var + log_within

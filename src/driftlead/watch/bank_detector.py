@@ -98,6 +98,7 @@ class BankDetector:
         self._moves: deque[tuple[float, float]] = deque()
         self._moved = (0.0, 0.0)
         self._unexplained = False
+        self._radius_m = 0.0
         self._remembered_s = -math.inf
         self.memory: Memory | None = arming.memory
         self.evidence: Evidence | None = None
@@ -153,7 +154,7 @@ class BankDetector:
             *self._judged,
             distance_m,
             bearing_deg,
-            self._floor.radius_m(place, point),
+            self._radius_m,
             *self._moved,
             evidence.rate_mps,
             max(evidence.log_odds, FLOOR_LOG_ODDS)
@@ -279,7 +280,8 @@ class BankDetector:
             knowledge = Knowledge.MARKED_WITH_HEADING if heading else Knowledge.MARKED
         place = self._place
         distance_m = math.hypot(point.east_m - place.east_m, point.north_m - place.north_m)
-        beyond_m = distance_m - self._floor.radius_m(place, point)
+        self._radius_m = self._floor.radius_m(place, point)
+        beyond_m = distance_m - self._radius_m
         moved_m, moved_sigma_m, bearing_deg = 0.0, 0.0, 0.0
         if log_odds > WORTH_TELLING:
             moved = bank.moved()
