@@ -8,8 +8,8 @@ from attrs import evolve
 from driftlead.geodesy.anchor_estimate import AnchorMethod
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
-from driftlead.watch.anchored import MOVED_SIGMA_M, Anchored
-from driftlead.watch.detector import AnchorInPlane
+from driftlead.watch.anchored import Anchored
+from driftlead.watch.detector import MOVED_SIGMA_M, AnchorInPlane
 from driftlead.watch.settings import BoatSettings, TackleSettings, WatchSettings
 
 DROP = Position(46.5, -31.2)

@@ -14,6 +14,7 @@ from attrs import frozen
 
 from driftlead.errors import JournalError
 from driftlead.journal.sync_folder import sync_folder
+from driftlead.journal.transaction import transaction
 
 MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
     (
@@ -147,7 +148,7 @@ class Journal:
 
     @contextmanager
     def _transaction(self, done: str) -> Iterator[None]:
-        with self._guarded(done), _transaction(self._connection):
+        with self._guarded(done), transaction(self._connection):
             yield
 
     @contextmanager
@@ -171,25 +172,12 @@ def _connect(path: Path, busy_s: float) -> sqlite3.Connection:
         connection.execute("PRAGMA synchronous = FULL")
         _check_health(connection)
         # This also proves, at the start and not in the night, that the journal can be written.
-        with _transaction(connection):
+        with transaction(connection):
             _migrate(connection)
     except BaseException:
         connection.close()
         raise
     return connection
-
-
-@contextmanager
-def _transaction(connection: sqlite3.Connection) -> Iterator[None]:
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-        connection.execute("COMMIT")
-    except BaseException:
-        # SQLite may have rolled back already, and a failing disk may fail here too.
-        with suppress(sqlite3.Error):
-            connection.execute("ROLLBACK")
-        raise
 
 
 def _check_health(connection: sqlite3.Connection) -> None:

@@ -8,12 +8,13 @@ import logging
 import sqlite3
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
 from driftlead.alerts.alert import AlertState, Priority
 from driftlead.errors import NotifierError
+from driftlead.journal.transaction import transaction
 from driftlead.notify.durable_queue import QueuedAlert
 
 _LOGGER = logging.getLogger(__name__)
@@ -72,7 +73,7 @@ class QueueFile:
             gone = [(key,) for key in self._on_disk - wanted.keys()]
             if not new and not gone:
                 return
-            with _transaction(connection):
+            with transaction(connection):
                 connection.executemany("DELETE FROM waiting WHERE idempotency_key = ?", gone)
                 connection.executemany(_INSERT, new)
             self._on_disk = set(wanted)
@@ -119,26 +120,13 @@ def _connect(path: Path) -> sqlite3.Connection:
         # FULL: every commit waits until the log is on the disk, not only in the system's memory.
         connection.execute("PRAGMA synchronous = FULL")
         _check(connection)
-        with _transaction(connection):
+        with transaction(connection):
             connection.execute(_TABLE)
             connection.execute(f"PRAGMA user_version = {_VERSION}")
     except BaseException:
         connection.close()
         raise
     return connection
-
-
-@contextmanager
-def _transaction(connection: sqlite3.Connection) -> Iterator[None]:
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-        connection.execute("COMMIT")
-    except BaseException:
-        # SQLite may have rolled back already, and a failing disk may fail here too.
-        with suppress(sqlite3.Error):
-            connection.execute("ROLLBACK")
-        raise
 
 
 def _check(connection: sqlite3.Connection) -> None:

@@ -3,7 +3,7 @@
 import json
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Final
@@ -12,6 +12,7 @@ import cattrs
 from attrs import evolve, frozen
 
 from driftlead.errors import JournalError, UserInputError
+from driftlead.journal.transaction import transaction
 from driftlead.records.anchoring import Anchoring, TrackSample, merged
 
 MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
@@ -175,7 +176,7 @@ class Records:
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
-        with self._guarded("written"), _transaction(self._connection):
+        with self._guarded("written"), transaction(self._connection):
             yield
 
     @contextmanager
@@ -210,24 +211,12 @@ def _prepare(path: Path, connection: sqlite3.Connection) -> None:
     verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if verdict != "ok":
         raise sqlite3.DatabaseError(verdict)
-    with _transaction(connection):
+    with transaction(connection):
         for steps in MIGRATIONS[version:]:
             for step in steps:
                 connection.execute(step)
         connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
-
-
-@contextmanager
-def _transaction(connection: sqlite3.Connection) -> Iterator[None]:
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-        connection.execute("COMMIT")
-    except BaseException:
-        with suppress(sqlite3.Error):
-            connection.execute("ROLLBACK")
-        raise
 
 
 def _error(path: Path, done: str, error: sqlite3.Error) -> JournalError:

@@ -1,18 +1,13 @@
 """What is known of the anchor that is down."""
 
-import math
-
 from attrs import evolve, frozen
 
 from driftlead.geodesy.anchor_estimate import AnchorEstimate, AnchorMethod
-from driftlead.geodesy.plane import LocalPlane, offset
+from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 from driftlead.tackle.drag_circle import DragCircle, drag_circle
 from driftlead.watch.detector import AnchorInPlane
 from driftlead.watch.settings import WatchSettings
-
-MOVED_SIGMA_M = 5.0
-"""How well a drag's length is known at best: yaw and slack of the rode hide that much."""
 
 
 @frozen(kw_only=True)
@@ -53,7 +48,5 @@ class Anchored:
 
     def moved(self, bearing_deg: float, moved_m: float) -> "Anchored":
         """The anchor after a drag of ``moved_m`` towards ``bearing_deg``."""
-        east_m, north_m = offset(bearing_deg, moved_m)
-        sigma_m = math.sqrt(self.place.sigma_m**2 + MOVED_SIGMA_M**2 + (0.1 * moved_m) ** 2)
-        place = AnchorInPlane(self.place.east_m + east_m, self.place.north_m + north_m, sigma_m)
+        place = self.place.carried(bearing_deg, moved_m)
         return evolve(self, place=place, method=AnchorMethod.MOVED)

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from driftlead.geodesy.plane import distance_and_bearing, offset
+from driftlead.geodesy.plane import distance_and_bearing
 from driftlead.tackle.drag_circle import DragCircle
 from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.bank import ANCHOR_E, ANCHOR_N, NEVER, Bank, BankFigures
@@ -45,8 +45,6 @@ LIGHT_WIND_S: Final = 1.0
 UNKNOWN_WIND_M: Final = 0.5
 RATE_SPAN_S: Final = 70.0
 SURELY_HOLDING: Final = -3.0
-CARRIED_SIGMA_M: Final = 5.0
-"""Yaw and slack of the rode hide that much of where a drag has put the anchor."""
 FLOOR_LOG_ODDS: Final = 6.0
 """Beyond the floor nothing is left to weigh, whatever the bank makes of it."""
 WORTH_TELLING: Final = -6.0
@@ -73,12 +71,7 @@ class BankDetector:
             return self._place
         if self._unexplained:
             moved_m, moved_deg = self._moved
-            east_m, north_m = offset(moved_deg, moved_m)
-            return AnchorInPlane(
-                self._place.east_m + east_m,
-                self._place.north_m + north_m,
-                math.hypot(self._place.sigma_m, CARRIED_SIGMA_M, 0.1 * moved_m),
-            )
+            return self._place.carried(moved_deg, moved_m)
         moved = self._bank.moved()
         return AnchorInPlane(moved.east_m, moved.north_m, moved.sigma_m)
 

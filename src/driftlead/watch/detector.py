@@ -1,14 +1,19 @@
 """What the watch asks of a detector: the one seam behind which detectors are exchanged."""
 
-from typing import Protocol
+import math
+from typing import Final, Protocol
 
 from attrs import frozen
 
+from driftlead.geodesy.plane import offset
 from driftlead.tackle.drag_circle import DragCircle
 from driftlead.track.point import TrackPoint
 from driftlead.watch.evidence import Evidence
 from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement
+
+MOVED_SIGMA_M: Final = 5.0
+"""How well a drag's length is known at best: yaw and slack of the rode hide that much."""
 
 
 @frozen
@@ -18,6 +23,12 @@ class AnchorInPlane:
     east_m: float
     north_m: float
     sigma_m: float
+
+    def carried(self, bearing_deg: float, moved_m: float) -> "AnchorInPlane":
+        """Where a drag of ``moved_m`` towards ``bearing_deg`` has put it."""
+        east_m, north_m = offset(bearing_deg, moved_m)
+        sigma_m = math.hypot(self.sigma_m, MOVED_SIGMA_M, 0.1 * moved_m)
+        return AnchorInPlane(self.east_m + east_m, self.north_m + north_m, sigma_m)
 
 
 @frozen
