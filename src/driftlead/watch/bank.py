@@ -328,6 +328,11 @@ class Bank:
         self.cov[..., :, REACH] = 0.0
         self.cov[..., REACH, REACH] = reach_sigma_m**2
 
+    def stretch(self, by_m: float) -> None:
+        """The rode reaches farther by so much (less, if negative), whatever it reached before."""
+        reach_m = self.mean[..., REACH]
+        np.maximum(reach_m + by_m, 0.0, out=reach_m)
+
     # -- what it comes to ----------------------------------------------------------------------
 
     def log_odds_moved(self, *, worth: float = -math.inf) -> float:

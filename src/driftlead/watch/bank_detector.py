@@ -117,6 +117,16 @@ class BankDetector:
             self._bank, self.evidence = bank, evidence
             self._last_s = evidence.time_s
 
+    def breathe(self, circle: DragCircle) -> None:
+        """The same rode in another depth (see Detector)."""
+        drawn = self._circle
+        if drawn is None:
+            return
+        self._circle = circle
+        self._floor.draw(circle)
+        if self._bank is not None:
+            self._bank.stretch(circle.reach_m - drawn.reach_m)
+
     # -- the track -----------------------------------------------------------------------------
 
     def judge(self, point: TrackPoint, instruments: Instruments) -> Judgement:

@@ -86,6 +86,10 @@ class Detector(Protocol):
         """The same anchor with another length of rode; what is known of its place stands."""
         ...
 
+    def breathe(self, circle: DragCircle) -> None:
+        """The same anchor and rode in another depth of water, for the tide runs."""
+        ...
+
     def judge(self, point: TrackPoint, instruments: Instruments) -> Judgement:
         """Judge one point; called in order of time, only after ``arm``."""
         ...

@@ -22,9 +22,13 @@ class Floor:
         self._borne_out = False
 
     def arm(self, circle: DragCircle) -> None:
-        """Draw this circle, which is without the errors of anchor and fix."""
-        self._certain_m = circle.reach_m + circle.antenna_aft_m + circle.rode_slack_m
+        """Begin with this circle, which is without the errors of anchor and fix."""
+        self.draw(circle)
         self._outside = self._borne_out = False
+
+    def draw(self, circle: DragCircle) -> None:
+        """Go on with another circle."""
+        self._certain_m = circle.reach_m + circle.antenna_aft_m + circle.rode_slack_m
 
     def radius_m(self, anchor: AnchorInPlane, point: TrackPoint) -> float:
         """Radius of the circle, widened by the errors of both."""
