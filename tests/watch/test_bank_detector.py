@@ -608,6 +608,64 @@ class TestLateSet:
         assert she.judged[-1].distance_m > REACH_M + 8.0
         assert she.detector.place.east_m > 5.0
 
+    @pytest.mark.parametrize("rate_mps", [0.15, 0.5])
+    def test_seen_to_sheer_she_lies_at_the_end_of_her_rode_and_a_drag_is_found_sooner(
+        self, night: Make, rate_mps: float
+    ) -> None:
+        """To leeward the anchor might be as well; to lie slack over it she would have to be still.
+
+        The same places, once without what the receiver says of her speed.
+        """
+        found_m = []
+        for lively in (False, True):
+            she = set_late(night, heading=False)
+            began_s, gone_m = she.now_s + 2400.0, 0.0
+            while she.verdict is not Verdict.DRAGGING:
+                now_s = she.now_s + 10.0
+                gone_m = rate_mps * max(0.0, now_s - began_s)
+                assert gone_m < 150.0
+                lie = evolve(sheering(now_s), anchor_m=gone_m)
+                then = evolve(sheering(now_s - 1.0), anchor_m=gone_m).antenna_m
+                east_mps, north_mps = (
+                    here - there for here, there in zip(lie.antenna_m, then, strict=True)
+                )
+                speed = {"east_mps": east_mps, "north_mps": north_mps} if lively else {}
+                she.fix(lie, **speed)
+            assert gone_m > 0.0
+            found_m.append(gone_m)
+        assert found_m[1] < found_m[0] - 3.0
+
+    def test_begun_among_fixes_that_turn_out_to_be_a_jump_it_begins_anew(self, night: Make) -> None:
+        """Ten minutes of a reflection 90 m off, on which no anchor could be found."""
+        she = set_late(night, heading=False)
+        she.sail(lambda t_s: evolve(sheering(t_s), anchor_m=90.0), 600.0)
+        she.fix(sheering(she.now_s), fix_state=FixState.REACQUIRED)
+        she.sail(lambda t_s: sheering(t_s, leeward_deg=90.0 + t_s / 20.0), 3600.0)
+        assert she.verdicts == {Verdict.HOLDING}
+        place = she.detector.place
+        assert math.hypot(place.east_m, place.north_m) < 3.0 * place.sigma_m < 0.5 * REACH_M
+
+
+class TestPoorMark:
+    """The receiver had no good fix when the anchor went down."""
+
+    @pytest.mark.parametrize("heading", [True, False])
+    @pytest.mark.parametrize("off_m", [(25.0, 0.0), (0.0, 25.0), (-15.0, -15.0)])
+    def test_the_anchor_is_looked_for_and_found_on_the_right_side(
+        self, night: Make, off_m: tuple[float, float], heading: bool
+    ) -> None:
+        """25 m off and good to 18 m, which says so; then two hours of a slowly backing wind."""
+        she = night(heading=heading, anchor=AnchorInPlane(*off_m, 18.0), by_fix=True)
+        she.sail(lambda t_s: sheering(t_s, leeward_deg=90.0 + t_s / 40.0), 7200.0)
+        assert Verdict.DRAGGING not in she.verdicts
+        place = she.detector.place
+        assert math.hypot(place.east_m, place.north_m) < 3.0 * place.sigma_m < 0.4 * REACH_M
+
+    def test_a_good_mark_stays_where_it_was_made(self, night: Make) -> None:
+        she = night(anchor=AnchorInPlane(4.0, 0.0, 4.0), by_fix=True)
+        she.sail(lambda t_s: sheering(t_s, leeward_deg=90.0 + t_s / 40.0), 1800.0)
+        assert she.detector.place == AnchorInPlane(4.0, 0.0, 4.0)
+
 
 @pytest.fixture(scope="module")
 def learned(point: Point) -> tuple[Memory, AnchorInPlane]:

@@ -14,7 +14,14 @@ from driftlead.tackle.drag_circle import DragCircle
 from driftlead.watch import starts
 from driftlead.watch.bank import Start
 from driftlead.watch.detector import AnchorInPlane
-from driftlead.watch.starts import late_starts, log_bearing, marked_start, reach_of
+from driftlead.watch.starts import (
+    POOR_MARK_M,
+    late_starts,
+    log_bearing,
+    marked_start,
+    poor_mark,
+    reach_of,
+)
 
 Floats = NDArray[np.float64]
 
@@ -97,6 +104,38 @@ def wheel(toward_deg: float | None = None, *, at_bow: bool = True) -> tuple[Star
     return late_starts(
         east_m=100.0, north_m=-50.0, circle=CIRCLE, toward_deg=toward_deg, at_bow=at_bow
     )
+
+
+class TestPoorMark:
+    """A mark that says little more than that the anchor is near."""
+
+    def test_it_is_a_matter_of_its_error(self) -> None:
+        for sigma_m, poor in ((POOR_MARK_M - 0.1, False), (POOR_MARK_M + 0.1, True)):
+            anchor = AnchorInPlane(20.0, 10.0, sigma_m)
+            assert poor_mark(anchor, CIRCLE, east_m=0.0, north_m=0.0) is poor
+
+    def test_a_boat_far_outside_is_not_lying_to_a_poor_mark(self) -> None:
+        """She may have dragged there: to look for the anchor around her would hide it."""
+        anchor = AnchorInPlane(0.0, 0.0, 20.0)
+        assert poor_mark(anchor, CIRCLE, east_m=90.0, north_m=0.0)
+        assert not poor_mark(anchor, CIRCLE, east_m=92.0, north_m=0.0)
+
+    def test_of_the_places_around_the_boat_those_near_the_mark_are_likelier(self) -> None:
+        """A mark 30 m west of a boat on 43 m of rode or so, good to 15 m."""
+        mark = AnchorInPlane(70.0, -50.0, 15.0)
+        plain = wheel()
+        marked = late_starts(
+            east_m=100.0, north_m=-50.0, circle=CIRCLE, toward_deg=None, at_bow=True, mark=mark
+        )
+        assert [each.east_m for each in marked] == [each.east_m for each in plain]
+        assert abs(middle(plain)[0] - 100.0) < 1e-6
+        east_m, north_m = middle(marked)
+        assert 65.0 < east_m < 85.0
+        assert north_m == pytest.approx(-50.0)
+        for bare, told in zip(plain, marked, strict=True):
+            off2 = (bare.east_m - 70.0) ** 2 + (bare.north_m + 50.0) ** 2
+            var = 0.5 * float(np.trace(covariance(bare))) + 15.0**2
+            assert told.log_weight - bare.log_weight == pytest.approx(-0.5 * off2 / var)
 
 
 class TestLate:

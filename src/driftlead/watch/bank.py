@@ -49,8 +49,9 @@ class BankFigures:
     of one speed lasts. ``start_rate``: of drags per second, for each speed. ``settle_m``: what the
     anchor may come in the first half hour without having dragged, ``creep_m`` and ``reach_walk_m``
     how much place and reach may change in an hour. ``taut_m``: in wind she mostly lies within so
-    much of full reach; ``slack_odds``: how much likelier a taut rode is, and ``slack_moving`` for
-    an anchor on the move, since a slack rode cannot drag. ``alike_s``: she must have lain so long
+    much of full reach; ``slack_odds``: how much likelier a taut rode is, ``slack_lively``: times
+    that where she is seen to sheer in wind, and ``slack_moving``: for an anchor on the move, since
+    a slack rode cannot drag. ``alike_s``, ``alike_m``: she must have lain so long, or gone so far,
     for one lie to be news. ``stray_odds``: of a place that nothing explains. ``least_moved_m``:
     less is no drag. ``hopeless``: places so much less likely than the best are given up.
     """
@@ -73,8 +74,10 @@ class BankFigures:
     reach_walk_m: float = 0.4
     taut_m: float = 1.5
     slack_odds: float = 0.05
+    slack_lively: float = 0.3
     slack_moving: float = 1e-6
     alike_s: float = 60.0
+    alike_m: float = 12.0
     stray_odds: float = 2e-4
     least_moved_m: float = 4.0
     hopeless: float = 1e-4
@@ -144,9 +147,9 @@ class Bank:
             self.cov[i] = cov
             self.log_weight[i, NEVER] = start.log_weight
         # A slack rode cannot drag.
-        moving = f.slack_odds * f.slack_moving
-        self._slack_odds = np.array([f.slack_odds, moving, moving, moving, f.slack_odds])
-        self._part, self._log_odds = math.nan, (self._slack_odds, self._slack_odds)
+        held, moving = math.log(f.slack_odds), math.log(f.slack_odds * f.slack_moving)
+        self._log_slack = np.array([held, moving, moving, moving, held])
+        self._odds_of, self._log_odds = (math.nan, math.nan), (self._log_slack, self._log_slack)
         self._normalise()
         self._age_s = 0.0
         self._dt_s = math.nan
@@ -240,12 +243,13 @@ class Bank:
         sigma_m: float,
         taut_m: float,
         part: float,
+        lively: float = 0.0,
         limit_m: float = 0.0,
     ) -> None:
         """Take one place of the boat's bow (or antenna), good to ``sigma_m`` from step to step.
 
         ``taut_m``: in this wind she usually lies within so much of full reach. ``part``: how much
-        of the soft side counts, 0 to 1.
+        of the soft side counts, ``lively``: how surely she is seen to sheer in wind; 0 to 1.
         """
         f = self.figures
         mean, cov = self.mean, self.cov
@@ -263,7 +267,7 @@ class Bank:
         sigma = np.sqrt(var)
         # Taut: density exp(-slack / taut) inside the reach. Slack: anywhere inside it.
         rate = part / taut_m
-        log_tight, log_loose = self._odds(part)
+        log_tight, log_loose = self._odds(part, lively)
         # Right over the anchor the linear picture of the distance fails, and a pull outward would
         # throw the place anywhere: it may not shift it by more than a part of the distance.
         pull = np.minimum(rate * var, LARGEST_PULL * distance)
@@ -292,11 +296,13 @@ class Bank:
         self.log_weight += np.log(total)
         self._normalise()
 
-    def _odds(self, part: float) -> tuple[Floats, Floats]:
+    def _odds(self, part: float, lively: float) -> tuple[Floats, Floats]:
         """Logs of the odds of a taut and of a slack rode in each mode, counted in part."""
-        if part != self._part:
-            slack_odds = np.minimum(self._slack_odds**part, _NEARLY_ONE)
-            self._part, self._log_odds = part, (np.log1p(-slack_odds), np.log(slack_odds))
+        if (part, lively) != self._odds_of:
+            slack = self._log_slack + lively * math.log(self.figures.slack_lively)
+            slack = np.minimum(part * slack, _JUST_BELOW)
+            self._odds_of = part, lively
+            self._log_odds = np.log(-np.expm1(slack)), slack
         return self._log_odds
 
     def lean(self, log_likelihood: Floats) -> None:
@@ -436,4 +442,4 @@ def _lie(log_weight: Floats, mean: Floats, cov: Floats) -> Lie:
 
 _LEAST: Final = 1e-300
 _FAR: Final = 1e7
-_NEARLY_ONE: Final = 1.0 - 1e-12
+_JUST_BELOW: Final = -1e-12

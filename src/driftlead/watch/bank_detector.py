@@ -21,8 +21,15 @@ from driftlead.watch.firmness import Firmness
 from driftlead.watch.floor import Floor
 from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement, Reason, Verdict
+from driftlead.watch.liveliness import Liveliness
 from driftlead.watch.settings import DetectorSettings
-from driftlead.watch.starts import late_starts, log_bearing, marked_start, reach_of
+from driftlead.watch.starts import (
+    late_starts,
+    log_bearing,
+    marked_start,
+    poor_mark,
+    reach_of,
+)
 
 STEP_S: Final = 10.0
 LONGEST_STEP_S: Final = 30.0
@@ -32,6 +39,10 @@ LONGEST_GAP_S: Final = 3600.0
 THIN_EVERY: Final = 30
 MEMORY_EVERY_S: Final = 600.0
 LAYING_BACK_S: Final = 300.0
+BEGIN_ANEW_S: Final = 900.0
+"""A search for the anchor no older than this begins anew where the receiver has jumped."""
+SETTLED_S: Final = 1800.0
+"""Until then she may still be falling back, and how she moves says nothing of the wind."""
 USABLE_HEADING_DEG: Final = 10.0
 """A head no better than this cannot carry the antenna's place to the bow."""
 HELD_S: Final = 20.0
@@ -80,12 +91,14 @@ class BankDetector:
     def arm(self, arming: Arming) -> None:
         """Watch this anchor from now on (see Detector)."""
         self._arming = arming
+        self._searching = arming.late
         self._circle = arming.circle
         self._place = arming.anchor
         self._bank: Bank | None = None
         self._last_s: float | None = None
         self._armed_s = self._held_s = -math.inf
         self._firmness = Firmness()
+        self._liveliness = Liveliness()
         self._steps = 0
         self._judged = _AT_FIRST
         self._moves: deque[tuple[float, float]] = deque()
@@ -101,7 +114,8 @@ class BankDetector:
 
     def refit(self, circle: DragCircle | None, *, whole_rode: bool) -> None:
         """Another length of rode (see Detector)."""
-        bank, evidence = self._bank, self.evidence
+        bank, evidence, armed_s = self._bank, self.evidence, self._armed_s
+        firmness, liveliness, searching = self._firmness, self._liveliness, self._searching
         late = self._arming.late
         self.arm(
             Arming(
@@ -115,7 +129,8 @@ class BankDetector:
         if bank is not None and evidence is not None and circle is not None:
             bank.refit(*reach_of(circle))
             self._bank, self.evidence = bank, evidence
-            self._last_s = evidence.time_s
+            self._last_s, self._armed_s = evidence.time_s, armed_s
+            self._firmness, self._liveliness, self._searching = firmness, liveliness, searching
 
     def breathe(self, circle: DragCircle) -> None:
         """The same rode in another depth (see Detector)."""
@@ -132,6 +147,8 @@ class BankDetector:
     def judge(self, point: TrackPoint, instruments: Instruments) -> Judgement:
         """Judge one point (see Detector)."""
         circle = self._circle
+        if self._begun_in_a_jump(point):
+            self._bank = self._last_s = None
         if circle is not None and (
             self._last_s is None or point.time_s - self._last_s >= STEP_S - 0.5
         ):
@@ -165,6 +182,14 @@ class BankDetector:
             else evidence.log_odds,
         )
 
+    def _begun_in_a_jump(self, point: TrackPoint) -> bool:
+        """Whether the fixes among which the anchor was looked for so far have been found out."""
+        return (
+            self._searching
+            and point.fix_state is FixState.REACQUIRED
+            and point.time_s - self._armed_s < BEGIN_ANEW_S
+        )
+
     def _step(self, point: TrackPoint, instruments: Instruments, circle: DragCircle) -> None:
         heading = instruments.heading(point.mono_s)
         if heading is not None and heading[1] > USABLE_HEADING_DEG:
@@ -177,7 +202,8 @@ class BankDetector:
             north_m += circle.antenna_aft_m * math.cos(head_rad)
         bank = self._bank
         if bank is None:
-            self._armed_s = point.time_s
+            if self._armed_s == -math.inf:
+                self._armed_s = point.time_s
             bank = self._bank = self._start(east_m, north_m, instruments, point, circle)
         elif self._last_s is not None:
             self._let_pass(bank, point.time_s - self._last_s, (east_m, north_m))
@@ -203,7 +229,11 @@ class BankDetector:
                 return Bank.of_rows(self._figures, arming.memory.rows)
             except ValueError:
                 pass  # of another version, or damaged: it begins with what the watch knows
-        if not arming.late:
+        poor = not arming.late and poor_mark(
+            arming.anchor, circle, east_m=point.east_m, north_m=point.north_m
+        )
+        self._searching = arming.late or poor
+        if not self._searching:
             figures = self._figures
             starts = marked_start(
                 arming.anchor,
@@ -221,6 +251,7 @@ class BankDetector:
             circle=circle,
             toward_deg=toward_deg,
             at_bow=heading is not None and heading[1] <= USABLE_HEADING_DEG,
+            mark=arming.anchor if poor else None,
         )
         return Bank(self._figures, starts, by_fix=True)
 
@@ -244,7 +275,11 @@ class BankDetector:
         figures, aft_m = self._figures, self._circle.antenna_aft_m
         wind_mps = instruments.wind_mps(point.mono_s)
         firmness = self._firmness.take(STEP_S, wind_mps=wind_mps, heading_deg=heading_deg)
-        part = min(1.0, STEP_S / figures.alike_s)
+        speed_mps = math.hypot(point.east_mps, point.north_mps)
+        part = min(1.0, STEP_S * max(1.0 / figures.alike_s, speed_mps / figures.alike_m))
+        lively = self._liveliness.take(STEP_S, point.east_mps, point.north_mps)
+        if not self._arming.late and point.time_s - self._armed_s < SETTLED_S:
+            lively = 0.0
         if self._arming.whole_rode or (
             not self._arming.late and point.time_s - self._armed_s < LAYING_BACK_S
         ):
@@ -263,12 +298,13 @@ class BankDetector:
             taut_m += 0.1 * aft_m
             sigma_m = math.hypot(sigma_m, 0.05 * aft_m)
         if wind_mps is None:
-            taut_m += UNKNOWN_WIND_M
+            taut_m += UNKNOWN_WIND_M * (1.0 - lively)
+            firmness = max(firmness, lively)
         elif wind_mps < STRONG_WIND_MPS:
             taut_m += LIGHT_WIND_S * (STRONG_WIND_MPS - wind_mps)
         part *= firmness
-        bank.take(*place, sigma_m=sigma_m, taut_m=taut_m, part=part, limit_m=limit_m)
-        if self._arming.late and heading_deg is not None:
+        bank.take(*place, sigma_m=sigma_m, taut_m=taut_m, part=part, lively=lively, limit_m=limit_m)
+        if self._searching and heading_deg is not None:
             east_m = bank.mean[:, NEVER, ANCHOR_E] - place[0]
             north_m = bank.mean[:, NEVER, ANCHOR_N] - place[1]
             bank.lean(part * log_bearing(np.arctan2(east_m, north_m), heading_deg))
@@ -276,7 +312,7 @@ class BankDetector:
     def _weigh_up(self, bank: Bank, point: TrackPoint, heading: bool) -> None:
         log_odds = bank.log_odds_moved(worth=WORTH_TELLING)
         arming = self._arming
-        if arming.late:
+        if self._searching:
             self._follow(bank, log_odds)
             knowledge = Knowledge.LATE_WITH_HEADING if heading else Knowledge.LATE
         else:

@@ -31,6 +31,9 @@ BAD_MARK_M: Final = 10.0
 """One mark in ten is made in a bad moment (a receiver just started, a reflection, a position held,
 a slow hand), and is so many metres wrong an axis."""
 
+POOR_MARK_M: Final = 12.0
+"""A mark with a larger standard error an axis says little more than that the anchor is near."""
+
 
 def reach_of(circle: DragCircle) -> tuple[float, float]:
     """Reach from anchor to bow roller, and its standard error, in metres."""
@@ -69,12 +72,18 @@ def marked_start(
 
 
 def late_starts(
-    *, east_m: float, north_m: float, circle: DragCircle, toward_deg: float | None, at_bow: bool
+    *,
+    east_m: float,
+    north_m: float,
+    circle: DragCircle,
+    toward_deg: float | None,
+    at_bow: bool,
+    mark: AnchorInPlane | None = None,
 ) -> tuple[Start, ...]:
     """The boat lies at this point of the plane and the anchor somewhere within reach of it.
 
     ``at_bow``: the point is her bow's, else her antenna's. ``toward_deg`` is where the anchor
-    should bear: her head or the wind.
+    should bear: her head or the wind. ``mark``: what a poor mark says of its place.
     """
     reach_m, reach_sigma_m = reach_of(circle)
     limit_m = reach_m if at_bow else reach_m + circle.antenna_aft_m
@@ -92,19 +101,38 @@ def late_starts(
             along = (spread * limit_m) ** 2
             # Neighbours on the wheel overlap at about one standard error.
             across = (0.6 * math.pi * radius_m / BEARINGS + 1.0) ** 2
+            place_m = east_m + radius_m * sin_b, north_m + radius_m * cos_b
+            log_mark = 0.0 if mark is None else _log_marked(place_m, 0.5 * (along + across), mark)
             starts.append(
                 Start(
-                    east_m=east_m + radius_m * sin_b,
-                    north_m=north_m + radius_m * cos_b,
+                    east_m=place_m[0],
+                    north_m=place_m[1],
                     var_ee=along * sin_b * sin_b + across * cos_b * cos_b,
                     var_nn=along * cos_b * cos_b + across * sin_b * sin_b,
                     var_en=(along - across) * sin_b * cos_b,
                     reach_m=reach_m,
                     reach_sigma_m=reach_sigma_m,
-                    log_weight=log_weight + math.log(weight),
+                    log_weight=log_weight + math.log(weight) + log_mark,
                 )
             )
     return tuple(starts)
+
+
+def _log_marked(place_m: tuple[float, float], var: float, mark: AnchorInPlane) -> float:
+    """Log of how well a place, good to ``var`` an axis, goes with a mark; 0 at best."""
+    off2 = (place_m[0] - mark.east_m) ** 2 + (place_m[1] - mark.north_m) ** 2
+    return -0.5 * off2 / (var + mark.sigma_m**2)
+
+
+def poor_mark(anchor: AnchorInPlane, circle: DragCircle, *, east_m: float, north_m: float) -> bool:
+    """Whether a mark is so poor that the anchor has to be looked for, as if the watch was set late.
+
+    One bell of such a width would settle on either side of the boat, and as often on the wrong
+    one. Not so where the boat, here, cannot lie to the anchor as marked: that is no poor mark.
+    """
+    off_m = math.hypot(east_m - anchor.east_m, north_m - anchor.north_m)
+    reach_m = circle.reach_m + circle.rode_slack_m + circle.antenna_aft_m
+    return anchor.sigma_m > POOR_MARK_M and off_m < reach_m + 2.0 * anchor.sigma_m
 
 
 def log_bearing(bearing_rad: Floats, toward_deg: float, *, any_way: float = ANY_WAY) -> Floats:
