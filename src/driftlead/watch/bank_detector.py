@@ -55,6 +55,8 @@ LIGHT_WIND_S: Final = 1.0
 """Each m/s less of wind leaves so many metres more of the rode unstretched."""
 UNKNOWN_WIND_M: Final = 0.5
 RATE_SPAN_S: Final = 70.0
+FRESH_S: Final = 300.0
+"""So long a drag is fresh: what it has come in all tells its rate better than the last minute."""
 SURELY_HOLDING: Final = -3.0
 FLOOR_LOG_ODDS: Final = 6.0
 """Beyond the floor nothing is left to weigh, whatever the bank makes of it."""
@@ -103,6 +105,7 @@ class BankDetector:
         self._judged = _AT_FIRST
         self._moves: deque[tuple[float, float]] = deque()
         self._moved = (0.0, 0.0)
+        self._still_s = -math.inf
         self._unexplained = False
         self._radius_m = 0.0
         self._remembered_s = -math.inf
@@ -368,10 +371,20 @@ class BankDetector:
             self._place = AnchorInPlane(lie.east_m, lie.north_m, lie.sigma_m)
 
     def _rate_mps(self, time_s: float, moved_m: float) -> float:
-        """How fast the expected way grows, over the last minute or so."""
+        """How fast the expected way grows, over the last minute or so.
+
+        As she begins to be believed dragging it grows with the belief as well: then she goes no
+        faster than makes the way she has come since it was last out of the question.
+        """
         moves = self._moves
         moves.append((time_s, moved_m))
         while time_s - moves[0][0] > RATE_SPAN_S:
             moves.popleft()
         span_s = time_s - moves[0][0]
-        return 0.0 if span_s <= 0.0 else (moved_m - moves[0][1]) / span_s
+        if span_s <= 0.0:
+            return 0.0
+        rate_mps = (moved_m - moves[0][1]) / span_s
+        if moved_m == 0.0:
+            self._still_s = time_s
+        going_s = time_s - self._still_s
+        return min(rate_mps, moved_m / going_s) if 0.0 < going_s < FRESH_S else rate_mps
