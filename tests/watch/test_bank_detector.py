@@ -707,7 +707,7 @@ class TestMemory:
     def test_a_drag_is_not_remembered_as_the_truth(self, night: Make) -> None:
         """While she may be dragging nothing is written down."""
         she = night()
-        she.sail(sheering, 1500.0)
+        she.sail(sheering, 1550.0)
         before = she.detector.memory
         assert before is not None
         she.drag(0.1)

@@ -37,7 +37,7 @@ UNSEEN_S: Final = 120.0
 LONGEST_GAP_S: Final = 3600.0
 """What may have happened in a longer silence is no better known than after this one."""
 THIN_EVERY: Final = 30
-MEMORY_EVERY_S: Final = 600.0
+MEMORY_EVERY_S: Final = 300.0
 LAYING_BACK_S: Final = 300.0
 BEGIN_ANEW_S: Final = 900.0
 """A search for the anchor no older than this begins anew where the receiver has jumped."""
@@ -205,7 +205,7 @@ class BankDetector:
             north_m += circle.antenna_aft_m * math.cos(head_rad)
         bank = self._bank
         if bank is None:
-            if self._armed_s == -math.inf:
+            if self._armed_s == -math.inf and self._arming.memory is None:
                 self._armed_s = point.time_s
             bank = self._bank = self._start(east_m, north_m, instruments, point, circle)
         elif self._last_s is not None:
