@@ -15,6 +15,7 @@ from driftlead.geodesy.position import Position
 from driftlead.units import (
     Printer,
     UnitSystem,
+    WindUnit,
     compass_point,
     format_bearing,
     format_knots,
@@ -391,6 +392,22 @@ class TestFormats:
     def test_formatted_length_reads_back_within_its_rounding(self, m: float) -> None:
         """What is shown can be typed in again."""
         assert parse_length_m(format_length(m)) == pytest.approx(m, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("unit", "mps", "written"),
+    [
+        (WindUnit.KNOTS, 12.861, "25 kn"),
+        (WindUnit.MPS, 12.861, "13 m/s"),
+        (WindUnit.KNOTS, 0.0, "0 kn"),
+        (WindUnit.MPS, 0.4, "0 m/s"),
+    ],
+)
+def test_a_wind_is_written_in_whole_knots_or_metres_a_second(
+    unit: WindUnit, mps: float, written: str
+) -> None:
+    """25 knots are 25 x 1852 m in an hour, 12.861 m/s."""
+    assert Printer(UnitSystem.FEET, unit).wind(mps) == written
 
 
 class TestPrinter:

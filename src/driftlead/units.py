@@ -190,11 +190,29 @@ class UnitSystem(StrEnum):
     FATHOMS = "fathoms"
 
 
+class WindUnit(StrEnum):
+    """The unit of winds on a printout: whatever the system of lengths, forecasts have either."""
+
+    KNOTS = "knots"
+    MPS = "m/s"
+
+    @property
+    def mps(self) -> float:
+        """One of it in metres a second."""
+        return KNOT_MPS if self is WindUnit.KNOTS else 1.0
+
+    @property
+    def sign(self) -> str:
+        """As it stands behind a figure."""
+        return "kn" if self is WindUnit.KNOTS else "m/s"
+
+
 @frozen
 class Printer:
-    """Writes what is measured in the units of one system; speeds are in knots in each of them."""
+    """Writes what is measured in the units of one system, and winds in one unit."""
 
     system: UnitSystem = UnitSystem.METRIC
+    wind_unit: WindUnit = WindUnit.KNOTS
 
     @property
     def rode_step_m(self) -> float:
@@ -228,6 +246,10 @@ class Printer:
     def shackles(self, m: float) -> str:
         """The same in shackles where rode is counted in fathoms: ``" (1.5 shackles)"``."""
         return f" ({m / SHACKLE_M:.1f} shackles)" if self.system is UnitSystem.FATHOMS else ""
+
+    def wind(self, mps: float) -> str:
+        """A wind in whole knots, ``"25 kn"``, or metres a second, as forecasts give it."""
+        return f"{mps / self.wind_unit.mps:.0f} {self.wind_unit.sign}"
 
     def force(self, n: float) -> str:
         """A load: ``"1.15 kN"``, ``"260 lbf"``."""

@@ -56,6 +56,7 @@ class Desk:
         )
         self.management.watch_is(True, at_s)
         self.news: list[AlertNews] = []
+        self._saved = self._stands()
 
     @property
     def now(self) -> Moment:
@@ -63,8 +64,10 @@ class Desk:
         return Moment(self.now_s, None if self._utc_s is None else self._utc_s + self.now_s)
 
     def note(self, news: list[AlertNews]) -> list[AlertNews]:
-        """Keep what came out."""
+        """Keep what came out; as the daemon does, save with it how everything stands."""
         self.news += news
+        if news:
+            self._saved = self._stands()
         return news
 
     def raise_(
@@ -100,14 +103,28 @@ class Desk:
         self.now_s = at_s
         return self.note(news)
 
-    def restarted(self, *, after_s: float = 10.0, settings: AlertSettings | None = None) -> "Desk":
-        """The same after a power cut, on a clock that begins anew at 5 s."""
+    def _stands(self) -> tuple[tuple[Alert, ...], tuple[Paging, ...], int]:
+        of = self.management
+        return (of.alerts, of.pagings(self.now_s), of.last_number)
+
+    def restarted(
+        self,
+        *,
+        after_s: float = 10.0,
+        settings: AlertSettings | None = None,
+        as_saved: bool = False,
+    ) -> "Desk":
+        """The same after a power cut, on a clock that begins anew at 5 s.
+
+        ``as_saved``: nothing was saved since the latest news.
+        """
         utc_s = self.now.utc_s
+        alerts, pagings, last_number = self._saved if as_saved else self._stands()
         return Desk(
             self.settings if settings is None else settings,
-            alerts=self.management.alerts,
-            pagings=self.management.pagings(self.now_s),
-            last_number=self.management.last_number,
+            alerts=alerts,
+            pagings=pagings,
+            last_number=last_number,
             at_s=5.0,
             utc_s=None if utc_s is None else utc_s + after_s,
         )

@@ -304,3 +304,45 @@ def test_no_order_of_conditions_and_answers_loses_or_doubles_an_alert(
         for each, alert in latest.items():
             kept = book.find(each)
             assert kept == (None if alert.state is AlertState.NORMAL else alert)
+
+
+def renewed(priority: Priority, text: str, *, reason: str = "why") -> Condition:
+    """What is up, with other figures."""
+    return Condition(name="drag", priority=priority, reason=reason, text=text, renewed=True)
+
+
+@pytest.mark.parametrize("answered", [True, False])
+@pytest.mark.parametrize("priority", [Priority.ALARM, Priority.WARNING, Priority.CAUTION])
+def test_renewed_figures_are_told_by_the_same_alert_in_the_same_state(
+    priority: Priority, answered: bool
+) -> None:
+    book = AlertBook()
+    take(book, "drag", priority)
+    if answered:
+        acknowledge(book)
+    (before,) = book.alerts
+    after = book.take(renewed(priority, "The pier is nearer."), Moment(9.0))
+    assert after is not None
+    assert after.text == "The pier is nearer."
+    assert (after.number, after.state, after.priority) == (
+        before.number,
+        before.state,
+        before.priority,
+    )
+    assert after.raised_utc_s == before.raised_utc_s
+    assert book.take(renewed(priority, "The pier is nearer."), Moment(10.0)) is None
+
+
+def test_a_warning_nobody_answered_stays_an_alarm_when_it_is_renewed() -> None:
+    book = AlertBook()
+    take(book, "drag", Priority.WARNING)
+    book.time_out(("drag", ""), AlertEvent.ESCALATED, Moment(300.0))
+    after = book.take(renewed(Priority.WARNING, "Worse."), Moment(310.0))
+    assert after is not None
+    assert (after.priority, after.overdue, after.text) == (Priority.ALARM, True, "Worse.")
+
+
+def test_what_is_renewed_without_having_been_told_is_raised() -> None:
+    raised = AlertBook().take(renewed(Priority.ALARM, "She drags."), Moment(0.0))
+    assert raised is not None
+    assert raised.state is UNACKNOWLEDGED

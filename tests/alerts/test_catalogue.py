@@ -41,6 +41,7 @@ RULES = {
     "supply_low": ("warning", "when_rectified"),
     "cpu_hot": ("caution", "when_rectified"),
     "disk_low": ("warning", "when_rectified"),
+    "dragged_here_before": ("caution", "when_rectified"),
     "drill": ("alarm", "when_rectified"),
 }
 """Nobody may sleep through a drag because the anchor has bitten again meanwhile."""

@@ -12,7 +12,7 @@ from attrs import evolve
 from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.alerts.call import Call, CallReason
 from driftlead.alerts.management import AlertNews
-from driftlead.alerts.settings import AlertSettings, EscalationSettings
+from driftlead.alerts.settings import AlertSettings, EscalationSettings, OutletSettings
 from driftlead.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -348,6 +348,54 @@ class TestWithoutACrew:
         ]
 
 
+class TestTakeover:
+    """A notifier by which somebody takes an alert over: a display on the bridge."""
+
+    def test_it_alone_sounds_until_it_is_answered_there(self, desk: "Desk") -> None:
+        desk.raise_()
+        news = desk.note(desk.management.hand_over("log", "drag", desk.now, where="log"))
+        assert told(news) == ["0 handed_over log 0", "0 changed aft 0"]
+        theirs, others = [each for each in news if isinstance(each, Call)]
+        assert (theirs.alert.state.sounds, theirs.alert.handed_to) == (True, "log")
+        assert others.alert.state is AlertState.RESPONSIBILITY_TRANSFERRED
+        desk.until(60.0)
+        answered = desk.note(desk.management.acknowledge("drag", desk.now, where="log"))
+        assert states(answered) == ["60 drag active_acknowledged"]
+        assert desk.until(HOUR_S) == []
+
+    def test_unanswered_it_is_everybodys_again_after_90_s(self, desk: "Desk") -> None:
+        desk.raise_()
+        desk.note(desk.management.hand_over("log", "drag", desk.now, where="log"))
+        assert told(desk.until(90.0))[0] == "90 taken_back log+aft 0"
+
+    def test_when_it_fails_it_is_everybodys_again_at_once(self, desk: "Desk") -> None:
+        desk.raise_()
+        desk.note(desk.management.hand_over("log", "drag", desk.now, where="log"))
+        desk.until(20.0)
+        desk.raise_("notifier_failed", Priority.WARNING, instance="log")
+        assert told(desk.until(20.0))[0] == "20 taken_back log+aft 0"
+
+    @pytest.mark.parametrize(("to", "where"), [("log", None), ("log", "aft"), ("radio", "radio")])
+    def test_only_what_asks_for_itself_and_is_there_gets_it(
+        self, desk: "Desk", to: str, where: str | None
+    ) -> None:
+        desk.raise_()
+        with pytest.raises(RefusedError, match=f"Nobody called '{to}'"):
+            desk.management.hand_over(to, None, desk.now, where=where)
+
+    def test_a_failed_one_does_not_get_it(self, desk: "Desk") -> None:
+        desk.raise_()
+        desk.raise_("notifier_failed", Priority.WARNING, instance="log")
+        with pytest.raises(RefusedError, match="cannot be reached"):
+            desk.management.hand_over("log", None, desk.now, where="log")
+
+    def test_it_needs_no_watch_bill(self, make_desk: "type[Desk]") -> None:
+        lonely = make_desk(AlertSettings(outlets=(OutletSettings(name="bridge"),)))
+        lonely.raise_()
+        news = lonely.management.hand_over("bridge", None, lonely.now, where="bridge")
+        assert states(news) == ["0 drag responsibility_transferred"]
+
+
 class TestRestart:
     """A power cut at any step neither loses a call nor begins anew."""
 
@@ -371,14 +419,15 @@ class TestRestart:
         assert told(again.management.resumed(again.now)) == [resumed]
         assert told(again.until(200.0))[0] == following
 
-    def test_a_silence_goes_on_for_what_is_left_of_it(self, desk: "Desk") -> None:
+    def test_a_silence_is_over(self, desk: "Desk") -> None:
+        """How long it had lasted is not known: nothing is saved while nothing happens."""
         desk.raise_()
         desk.silence()
         desk.until(20.0)
-        again = desk.restarted()
-        assert states(again.management.resumed(again.now)) == []
-        assert told(again.until(14.9)) == []
-        assert told(again.until(15.0))[0] == "15 silence_ran_out log+aft 0"
+        again = desk.restarted(as_saved=True)
+        news = again.management.resumed(again.now)
+        assert states(news) == ["5 drag active_unacknowledged"]
+        assert told(news) == ["5 silence_ran_out log+aft 0"]
 
     def test_what_was_handed_over_still_is_and_sounds_at_the_taker(self, desk: "Desk") -> None:
         desk.raise_()

@@ -116,15 +116,15 @@ class Night(RuleBasedStateMachine):
             self.hear(self.desk.until(max(due_s, self.desk.now_s)))
         self.hear(self.desk.until(until_s))
 
-    @rule()
-    def power_cut(self) -> None:
+    @rule(as_saved=st.booleans())
+    def power_cut(self, as_saved: bool) -> None:
         """Stopped and started: every sounder is mute until it is told."""
         silent_for_s = {key: self.desk.now_s - since_s for key, since_s in self.silent_s.items()}
-        self.desk = self.desk.restarted()
+        self.desk = self.desk.restarted(as_saved=as_saved)
         now_s = self.desk.now_s
         self.silent_s = {key: now_s - lasted_s for key, lasted_s in silent_for_s.items()}
         self.told.clear()
-        self.hear(self.desk.management.resumed(self.desk.now))
+        self.hear(self.desk.note(self.desk.management.resumed(self.desk.now)))
 
     def hear(self, news: list[AlertNews]) -> None:
         """Let the sounders do as they are told, and listen."""

@@ -66,7 +66,8 @@ def test_the_nights_of_the_journal_are_listed(config: Path, tmp_path: Path) -> N
 def test_where_she_dragged_before_a_warning_comes_first(config: Path) -> None:
     """Within a swinging circle; and what is far off is not listed."""
     near = run(config, "--near", "46.5013,-31.2034")
-    assert near.stdout.startswith("WARNING: She dragged here before: anchoring 1, 13 m towards")
+    assert near.stdout.startswith("WARNING: She dragged here before: anchoring 1, ")
+    assert "2026-06-15 03:20 UTC, 13 m towards" in near.stdout
     beside = run(config, "--near", "46.5023,-31.2034")
     assert "WARNING" not in beside.stdout
     assert "  1  2026-06-14" in beside.stdout
@@ -158,3 +159,21 @@ def test_with_nothing_remembered_it_says_so(tmp_path: Path) -> None:
     config = tmp_path / "driftlead.toml"
     config.write_text('[journal]\npath = "journal.db"\n')
     assert run(config).stdout == "No anchoring is remembered yet.\n"
+
+
+def test_it_is_printed_in_the_units_of_the_configuration_unless_others_are_asked_for(
+    config: Path,
+) -> None:
+    """13 m are 43 ft, or 7 fathoms to the half."""
+    config.write_text(config.read_text() + '[plan]\nunits = "feet"\nwind_units = "m/s"\n')
+    assert "DRAGGED 43 ft" in run(config).stdout
+    assert "DRAGGED 7.1 fm" in run(config, "--units", "fathoms").stdout
+    config.write_text('[journal]\npath = "var/journal.db"\n[plan]\nunits = "cubits"\n')
+    assert "DRAGGED 13 m" in run(config).stdout
+
+
+def test_winds_are_in_metres_a_second_where_that_is_asked_for(config: Path) -> None:
+    night = NIGHTS / "slow-drag.log.gz"
+    read = run(config, "--read", night, "--wind-units", "m/s").stdout
+    assert " m/s" in read
+    assert " kn" not in read

@@ -22,6 +22,7 @@ RIDING: dict[str, Any] = {
     "t": "2026-07-01T20:00:00.000Z",
     "set_result": None,
     "response": None,
+    "danger": None,
     "verdict": "holding",
     "reason": "as_the_rode_allows",
     "confidence": 0.002,
@@ -54,6 +55,9 @@ DRAG = {
 }
 
 
+PONTOON = {"name": "Pontoon", "kind": "pier", "distance_m": 140.2, "minutes": 12.4}
+
+
 def test_a_quiet_watch_is_one_short_line() -> None:
     """What matters first, small letters: no hand is wanted."""
     assert short_status(RIDING) == "holding 34 m of 42 m, wind 12 kn NNE, depth 3.9 m"
@@ -64,6 +68,15 @@ def test_a_quiet_watch_is_one_short_line() -> None:
     [
         ({"verdict": "unsure"}, "UNSURE 34 m of 42 m, wind"),
         ({"state": "dragging", "alerts": [DRAG]}, "DRAGGING 34 m of 42 m, ALARM drag, wind"),
+        (
+            {"state": "dragging", "danger": PONTOON, "alerts": [DRAG]},
+            "DRAGGING 34 m of 42 m, Pontoon 140 m ahead, 12 min, ALARM drag, wind",
+        ),
+        (
+            {"state": "dragging", "danger": {**PONTOON, "minutes": None}},
+            "DRAGGING 34 m of 42 m, wind",
+        ),
+        ({"fix_age_s": 34.0, "danger": PONTOON}, "BLIND: fix 34 s old, wind"),
         ({"fix_age_s": 34.0}, "BLIND: fix 34 s old, wind"),
         ({"fix_age_s": None}, "BLIND: no fix yet, wind"),
         ({"verdict": None, "distance_m": None}, "not judged yet, wind"),

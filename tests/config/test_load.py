@@ -445,7 +445,7 @@ ONE_PROBLEM = [
     (
         '[[button]]\npin = 17\ncommand = "sail"',
         '[[button]] #1 command = "sail": This is none of the choices. '
-        'Write one of "acknowledge", "let-go", "weigh".',
+        'Write one of "acknowledge", "silence", "let-go", "weigh".',
     ),
     (
         '[[button]]\npin = 17\ncommand = "let-go"\nhold = "0.5s"',

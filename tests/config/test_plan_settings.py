@@ -10,7 +10,7 @@ from driftlead.errors import ConfigError
 from driftlead.planning.plan_settings import PlanSettings
 from driftlead.tackle.design_load import Hull
 from driftlead.tackle.rope import RopeKind
-from driftlead.units import UnitSystem
+from driftlead.units import UnitSystem, WindUnit
 from driftlead.watch.settings import OutlookSettings, TackleSettings
 
 
@@ -47,11 +47,13 @@ def test_every_key_reaches_its_own_setting_in_si(file: Path) -> None:
         chain_kg_per_m = 1.45
         rope = "15m"
         rope_size = "14mm"
+        rope_kg_per_m = 0.15
         rope_kind = "polyester"
         snubber = "6m"
         snubber_size = "12mm"
         [plan]
         units = "fathoms"
+        wind_units = "m/s"
         zone = "-02:00"
         clearance = "2ft"
         """
@@ -69,10 +71,12 @@ def test_every_key_reaches_its_own_setting_in_si(file: Path) -> None:
         chain_kg_per_m=1.45,
         rope_m=15.0,
         rope_size_m=0.014,
+        rope_kg_per_m=0.15,
         rope_kind=RopeKind.POLYESTER,
         snubber_m=6.0,
         snubber_size_m=0.012,
         units=UnitSystem.FATHOMS,
+        wind_units=WindUnit.MPS,
         zone=dt.timezone(dt.timedelta(hours=-2)),
         clearance_m=0.6096,
     )

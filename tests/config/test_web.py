@@ -42,6 +42,26 @@ def test_everything_of_the_table_and_the_boat_for_plans_arrives() -> None:
     assert settings.plan.bow_height_m is None
 
 
+def test_a_certificate_and_its_key_make_it_https() -> None:
+    settings = web({"certificate": "page.crt", "key": "/run/keys/page.key"})
+    assert settings is not None
+    assert settings.scheme == "https"
+    assert settings.certificate == FILE.parent / "page.crt"
+    assert settings.key == Path("/run/keys/page.key")
+    plain = web({})
+    assert plain is not None
+    assert plain.scheme == "http"
+
+
+@pytest.mark.parametrize("alone", ["certificate", "key"])
+def test_one_of_certificate_and_key_alone_is_named_with_its_remedy(alone: str) -> None:
+    with pytest.raises(ConfigError) as error:
+        web({alone: "page.pem"})
+    (problem,) = error.value.problems
+    assert problem.startswith(f"{FILE}: [web] {alone}")
+    assert "Write both, or neither" in problem
+
+
 @pytest.mark.parametrize(
     "listen",
     [

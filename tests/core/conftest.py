@@ -15,7 +15,7 @@ from driftlead.alerts.settings import AlertSettings, OutletSettings
 from driftlead.alerts.watch_bill import CrewMember, WatchBill, WatchHours
 from driftlead.core.core import Core
 from driftlead.core.events_json import event_to_json
-from driftlead.core.inputs import Command, Fault, LetGo, Weigh
+from driftlead.core.inputs import Command, Fault, LetGo, Slip, Weigh
 from driftlead.core.inputs_json import (
     command_from_json,
     command_to_json,
@@ -246,6 +246,8 @@ class Sea:
                 self.go(lambda t_s: (min(LIES_M, 0.5 * t_s), 0.0), 200.0)
             elif state is WatchState.AWEIGH:
                 self.command(Weigh())
+            elif state is WatchState.SLIPPED:
+                self.command(Slip())
 
     # -- what came of it -----------------------------------------------------------------------
 

@@ -19,7 +19,17 @@ from hypothesis.stateful import (
 
 from driftlead.alerts.catalogue import FAULT_NAMES
 from driftlead.core.events_json import event_to_json
-from driftlead.core.inputs import Acknowledge, Command, LetGo, Silence, Transfer, Veer, Weigh
+from driftlead.core.inputs import (
+    Acknowledge,
+    Command,
+    CorrectMark,
+    LetGo,
+    Silence,
+    Slip,
+    Transfer,
+    Veer,
+    Weigh,
+)
 from driftlead.core.settings import CoreSettings
 from driftlead.core.snapshot import snapshot_from_json, snapshot_to_json
 from driftlead.geodesy.position import Position
@@ -106,6 +116,11 @@ class Sequences(RuleBasedStateMachine):
         """Veer."""
         self.say(Veer(rode_m=rode_m, depth_m=depth_m))
 
+    @rule(east_m=PLACES)
+    def correct_mark(self, east_m: float) -> None:
+        """Say where the anchor really is."""
+        self.say(CorrectMark(position=self.boat.place(east_m, 0.0)))
+
     @rule(name=st.none() | st.sampled_from(["drag", "data_stale", "unheard_of"]))
     def acknowledge(self, name: str | None) -> None:
         """Acknowledge."""
@@ -126,9 +141,17 @@ class Sequences(RuleBasedStateMachine):
         """Weigh."""
         self.say(Weigh())
 
-    @rule(name=st.sampled_from(sorted(FAULT_NAMES)), text=st.none() | st.just("broken"))
+    @rule()
+    def slip(self) -> None:
+        """Slip the cable."""
+        self.say(Slip())
+
+    @rule(
+        name=st.sampled_from(sorted(FAULT_NAMES | {"dragged_here_before"})),
+        text=st.none() | st.just("broken"),
+    )
     def fault(self, name: str, text: str | None) -> None:
-        """A failure of ours, or its end."""
+        """A failure of ours, or its end; or a remark."""
         self.boat.fault(name, text)
 
     @rule(lasts_s=st.floats(0.0, 2000.0))

@@ -9,7 +9,17 @@ from geographiclib.geodesic import Geodesic
 from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.alerts.catalogue import FAULT_NAMES
 from driftlead.core.core import Core
-from driftlead.core.inputs import Acknowledge, Command, LetGo, Silence, Transfer, Veer, Weigh
+from driftlead.core.inputs import (
+    Acknowledge,
+    Command,
+    CorrectMark,
+    LetGo,
+    Silence,
+    Slip,
+    Transfer,
+    Veer,
+    Weigh,
+)
 from driftlead.core.settings import CoreSettings
 from driftlead.geodesy.position import Position
 from driftlead.simulate import nmea_writer
@@ -23,7 +33,9 @@ COMMANDS: dict[str, tuple[Command, WatchEvent | None]] = {
     "let go": (LetGo(rode_m=30.0, depth_m=5.0, drop=ANCHORAGE), WatchEvent.LET_GO),
     "let go late": (LetGo(rode_m=30.0, depth_m=5.0, late=True), WatchEvent.SET_LATE),
     "veer": (Veer(rode_m=35.0), WatchEvent.VEER),
+    "correct mark": (CorrectMark(position=Position(46.5001, -31.2)), WatchEvent.CORRECT_MARK),
     "weigh": (Weigh(), WatchEvent.WEIGH),
+    "slip": (Slip(), WatchEvent.SLIP),
     "acknowledge": (Acknowledge(), None),
     "silence": (Silence(), None),
 }
@@ -56,7 +68,9 @@ class TestCommands:
             (LetGo(late=True), "length of rode"),
             (LetGo(late=True, rode_m=30.0), "no fix"),
             (Veer(rode_m=30.0), "no sense"),
+            (CorrectMark(position=ANCHORAGE), "correct mark makes no sense"),
             (Weigh(), "no sense"),
+            (Slip(), "no sense"),
             (Acknowledge(name="drag"), "No alert called 'drag'"),
             (Silence(name="drag"), "No alert called 'drag'"),
             (Transfer(to="mate"), "no watch bill"),

@@ -66,7 +66,7 @@ def test_yes_and_no_are_true_and_false_and_nothing_else(late: Any) -> None:
             ("Latitude 99.0", "drop"),
         ),
         ({"command": "let-go", "drop": [1.0, 2.0]}, ("drop", "object")),
-        ({"command": "reef"}, ("'reef'", "let-go, veer, acknowledge, silence, transfer, weigh")),
+        ({"command": "reef"}, ("'reef'", "let-go, veer, correct-mark, acknowledge")),
     ],
 )
 def test_a_refusal_names_the_key_and_the_value(

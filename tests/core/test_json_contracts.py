@@ -17,9 +17,11 @@ from driftlead.core.events_json import event_to_json, utc_text
 from driftlead.core.inputs import (
     Acknowledge,
     Command,
+    CorrectMark,
     Fault,
     LetGo,
     Silence,
+    Slip,
     Transfer,
     Veer,
     Weigh,
@@ -40,6 +42,7 @@ from driftlead.geodesy.position import Position
 from driftlead.watch.anchored import Anchored
 from driftlead.watch.detector import AnchorInPlane
 from driftlead.watch.settings import BoatSettings, WatchSettings
+from driftlead.watch.slip_position import SlipPosition
 from driftlead.watch.state_table import WatchState
 
 ANCHOR = AnchorEstimate(46.50132191, -31.20097604, 5.8123, AnchorMethod.MOVED)
@@ -81,6 +84,29 @@ def test_a_state_is_written_as_docs_events_shows() -> None:
         '{"v":1,"t":"2026-06-14T22:03:59.925Z","kind":"state","name":"let_go","priority":null,'
         '"state":"let_go","reason":"marked","moved_m":null,"bearing_deg":null,"anchor":null}'
     )
+
+
+def test_only_a_slip_says_where_the_bow_was_and_what_is_left_down() -> None:
+    bow = AnchorEstimate(46.50151234, -31.20060001, 2.449, AnchorMethod.MARKED)
+    slip = SlipPosition(anchor=ANCHOR, bow=bow, rode_m=38.0, depth_m=6.24)
+    event = StateEvent(
+        name="slipped",
+        state="slipped",
+        reason="commanded",
+        mono_s=1.0,
+        utc_s=1_781_493_900.0,
+        anchor=ANCHOR,
+        slip=slip,
+    )
+    assert event_to_json(event) == (
+        '{"v":1,"t":"2026-06-15T03:25:00.000Z","kind":"state","name":"slipped","priority":null,'
+        '"state":"slipped","reason":"commanded","moved_m":null,"bearing_deg":null,'
+        '"anchor":{"lat":46.5013219,"lon":-31.200976,"sigma_m":5.8,"method":"moved"},'
+        '"bow":{"lat":46.5015123,"lon":-31.2006,"sigma_m":2.4,"method":"marked"},'
+        '"rode_m":38.0,"depth_m":6.2}'
+    )
+    unknown = evolve(event, slip=SlipPosition(anchor=ANCHOR))
+    assert event_to_json(unknown).endswith(',"bow":null,"rode_m":null,"depth_m":null}')
 
 
 def test_a_call_is_written_as_docs_events_shows() -> None:
@@ -133,6 +159,10 @@ COMMANDS: list[tuple[Command, dict[str, Any]]] = [
         {"command": "let-go", "depth_m": 6.0, "drop": {"lat_deg": 46.5, "lon_deg": -31.2}},
     ),
     (Veer(rode_m=38.0), {"command": "veer", "rode_m": 38.0}),
+    (
+        CorrectMark(position=Position(46.5, -31.2)),
+        {"command": "correct-mark", "position": {"lat_deg": 46.5, "lon_deg": -31.2}},
+    ),
     (Acknowledge(), {"command": "acknowledge"}),
     (Acknowledge(name="drag"), {"command": "acknowledge", "name": "drag"}),
     (
@@ -143,6 +173,7 @@ COMMANDS: list[tuple[Command, dict[str, Any]]] = [
     (Silence(name="drag", by="mate"), {"command": "silence", "name": "drag", "by": "mate"}),
     (Transfer(to="skipper"), {"command": "transfer", "to": "skipper"}),
     (Weigh(), {"command": "weigh"}),
+    (Slip(), {"command": "slip"}),
 ]
 
 

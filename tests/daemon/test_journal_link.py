@@ -5,10 +5,12 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
 from driftlead.core.snapshot import Snapshot, snapshot_to_json
 from driftlead.daemon.journal_link import JournalLink, Loaded
 from driftlead.daemon.rescue import rescue_snapshot
+from driftlead.daemon.unsaved_file import UnsavedFile
 from driftlead.errors import JournalError
 from driftlead.geodesy.anchor_estimate import AnchorMethod
 from driftlead.geodesy.position import Position
@@ -203,3 +205,42 @@ async def test_what_is_kept_while_the_disk_fails_is_no_fault_of_its_own(tmp_path
     link.keep("carried", "one")
     await link.close()
     assert faults == []
+
+
+@pytest.mark.asyncio
+async def test_what_was_decided_is_there_after_a_kill_though_no_disk_has_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It lies beside the control socket before anybody can have been called, and is saved then."""
+    path, faults = stored(tmp_path), Faults()
+    dragging = evolve(RIDING, state=WatchState.DRAGGING)
+    run = JournalLink(path, on_fault=faults.append, workspace=tmp_path)
+    assert (await run.load()).snapshot == RIDING
+    never: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+    monkeypatch.setattr(run._writer, "save", lambda *_: never)
+    saving = run.save(snapshot_to_json(dragging), ["{}"])
+    assert await loaded(path, faults) == Loaded(snapshot=RIDING)  # without that place
+    again = JournalLink(path, on_fault=faults.append, workspace=tmp_path)
+    assert (await again.load()).snapshot == dragging
+    await again.close()
+    journal = Journal.open(path)
+    assert journal.load_snapshot() == snapshot_to_json(dragging)
+    assert journal.last_event_id() == 501
+    journal.close()
+    assert not (tmp_path / "unsaved.json").exists()
+    saving.cancel()
+    monkeypatch.undo()
+    await run.close()
+    assert faults == []
+
+
+@pytest.mark.asyncio
+async def test_what_was_left_but_makes_no_sense_does_not_cost_the_watch(tmp_path: Path) -> None:
+    path, faults = stored(tmp_path), Faults()
+    file = UnsavedFile(tmp_path / "unsaved.json")
+    file.begin(snapshot_to_json(RIDING))
+    file.note("{}", ())
+    link = JournalLink(path, on_fault=faults.append, workspace=tmp_path)
+    assert await link.load() == Loaded(snapshot=RIDING)
+    await link.close()
+    assert not (tmp_path / "unsaved.json").exists()

@@ -3,7 +3,7 @@
 import asyncio
 import datetime as dt
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, closing
 from pathlib import Path
 from typing import Any
 
@@ -13,16 +13,23 @@ from attrs import evolve
 from driftlead.alerts.alls_well import AllsWell
 from driftlead.config.load import build_config
 from driftlead.config.model import Config
-from driftlead.core.snapshot import snapshot_from_json
+from driftlead.core.events_json import event_to_json, utc_text
+from driftlead.core.snapshot import Snapshot, snapshot_from_json, snapshot_to_json
 from driftlead.daemon import service as module
 from driftlead.daemon.control_client import ask
 from driftlead.daemon.sd_notify import SdNotify
-from driftlead.daemon.service import Service
+from driftlead.daemon.service import REMARK, Service
 from driftlead.errors import DaemonError
+from driftlead.geodesy.position import Position
 from driftlead.journal.journal import Journal
 from driftlead.lines import StampedLine
 from driftlead.notify.base import NotifierContext
 from driftlead.notify.settings import NotifierSettings
+from driftlead.records.anchoring import Anchoring, Drag
+from driftlead.records.store import Records
+from driftlead.replay.reader import LogReader
+from driftlead.replay.runner import Runner
+from driftlead.replay.settings import ReplaySettings
 from driftlead.simulate.nmea_writer import gga, rmc
 from driftlead.sources.base import SourceHealth
 from driftlead.testing import FakeTime, RecordingNotifier
@@ -435,3 +442,121 @@ async def test_everything_is_closed_at_the_end(folder: Path) -> None:
     journal.close()
     left = asyncio.all_tasks() - {asyncio.current_task()}
     assert not left
+
+
+def dragged_here(folder: Path) -> None:
+    """Let it be remembered that she dragged where she lies."""
+    with Records.open(folder / "records.db") as records:
+        records.save(
+            Anchoring(
+                began_utc_s=1_780_000_000.0,
+                ended_utc_s=1_780_030_000.0,
+                drop=Position(46.5, -31.2),
+                method="marked",
+                drags=(Drag(found_utc_s=1_780_010_000.0, moved_m=40.0, bearing_deg=90.0),),
+            )
+        )
+
+
+@pytest.mark.asyncio
+async def test_at_let_go_she_is_reminded_that_she_dragged_here(folder: Path) -> None:
+    """In the answer, and as a caution that nobody is woken by and that ends with the watch."""
+    dragged_here(folder)
+    async with running(folder) as rig:
+        await rig.sail("gps", 0.0, seconds=10)
+        answer = await rig.ask(command="let-go", rode_m=30.0)
+        assert answer["ok"]
+        first, second = answer["text"].splitlines()
+        assert first.startswith("Let go: ")
+        assert second.startswith("She dragged here before: anchoring 1, ")
+        (alert,) = [each for each in (await rig.status())["alerts"] if each["name"] == REMARK]
+        assert (alert["priority"], alert["text"]) == ("caution", second)
+        await rig.ask(command="weigh")
+        assert REMARK not in [each["name"] for each in (await rig.status())["alerts"]]
+        await rig.sail("gps", 0.0, seconds=2)
+        again = await rig.ask(command="let-go", rode_m=30.0)
+        assert "She dragged here before" in again["text"]
+    assert (REMARK, "active_unacknowledged") not in rig.told()
+
+
+@pytest.mark.asyncio
+async def test_the_recording_has_the_reminder_so_that_a_replay_says_the_same(folder: Path) -> None:
+    dragged_here(folder)
+    async with running(folder) as rig:
+        await rig.sail("gps", 0.0, seconds=10)
+        await rig.ask(command="let-go", rode_m=30.0)
+        await rig.sail("gps", 0.0, seconds=3)
+        await rig.ask(command="weigh")
+    with closing(Journal.open(folder / "journal.db")) as journal:
+        told = [each.text for each in journal.events()]
+    replayed: list[str] = []
+    runner = Runner(ReplaySettings(), on_event=lambda event: replayed.append(event_to_json(event)))
+    for batch in LogReader.of(tuple((folder / "nights").iterdir())).batches():
+        runner.take(batch)
+    assert any(REMARK in line for line in told)
+    assert replayed == told
+
+
+@pytest.mark.asyncio
+@pytest.mark.parametrize("trouble", ["missing", "corrupt", "hangs"])
+async def test_a_let_go_never_fails_nor_waits_for_the_records(
+    folder: Path, trouble: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The anchor is marked, whatever the records are like; slow ones are not waited for."""
+    monkeypatch.setattr(module, "REMARK_LIMIT_S", 0.05)
+    if trouble == "corrupt":
+        (folder / "records.db").write_bytes(b"nothing of the kind " * 500)
+    async with running(folder) as rig:
+        hanging: asyncio.Future[str | None] = asyncio.get_running_loop().create_future()
+        if trouble == "hangs":
+            remembering = rig.service._remembering
+            monkeypatch.setattr(remembering, "dragged_here", lambda *_, **__: hanging)
+        await rig.sail("gps", 0.0, seconds=10)
+        answer = await rig.ask(command="let-go", rode_m=30.0)
+        assert answer["ok"]
+        assert "\n" not in answer["text"]
+        assert (await rig.status())["on_watch"]
+        # What comes too late for the answer comes as a caution.
+        if trouble == "hangs":
+            hanging.set_result("She dragged here before.")
+            await rig.time.advance(1.0)
+            assert REMARK in [each["name"] for each in (await rig.status())["alerts"]]
+
+
+@pytest.mark.asyncio
+async def test_what_is_found_out_after_she_has_weighed_is_not_told(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "REMARK_LIMIT_S", 0.05)
+    async with running(folder) as rig:
+        slow: asyncio.Future[str | None] = asyncio.get_running_loop().create_future()
+        monkeypatch.setattr(rig.service._remembering, "dragged_here", lambda *_, **__: slow)
+        await rig.sail("gps", 0.0, seconds=10)
+        await rig.ask(command="let-go", rode_m=30.0)
+        await rig.ask(command="weigh")
+        slow.set_result("She dragged here before.")
+        await rig.sail("gps", 0.0, seconds=2)
+        assert rig.service._link.fault_text(REMARK, "") is None
+
+
+@pytest.mark.asyncio
+async def test_old_events_go_from_the_journal_once_the_records_have_them(folder: Path) -> None:
+    """Not before, and not those of the present watch."""
+    old = [
+        '{"v":1,"t":"2024-06-01T20:00:00.000Z","kind":"state","name":"let_go","state":"let_go",'
+        '"anchor":{"lat":46.5,"lon":-31.2,"sigma_m":3.0,"method":"marked"}}',
+        '{"v":1,"t":"2024-06-02T06:00:00.000Z","kind":"state","name":"weigh","state":"aweigh"}',
+    ]
+    with closing(Journal.open(folder / "journal.db")) as journal:
+        journal.save(snapshot_to_json(Snapshot()), old)
+    async with running(folder) as rig:
+        await rig.sail("gps", 0.0, seconds=10)
+        await rig.ask(command="let-go", rode_m=30.0)
+        await rig.service._prune()
+        events = await rig.service._journal._writer.events()
+        assert all("2024" not in each.text for each in events)
+        assert any('"name":"let_go"' in each.text for each in events)
+    with Records.open(folder / "records.db") as records:
+        began = [utc_text(each.anchoring.began_utc_s) for each in records.all()]
+    assert began[0] == "2024-06-01T20:00:00.000Z"
+    assert len(began) == 2

@@ -10,7 +10,7 @@ import pytest
 
 from driftlead.alerts.alert import Priority
 from driftlead.config.load import build_config
-from driftlead.core.inputs import LetGo
+from driftlead.core.inputs import Acknowledge, LetGo
 from driftlead.daemon import service as module
 from driftlead.daemon.health import LOOK_EVERY_S
 from driftlead.daemon.sd_notify import SdNotify
@@ -193,3 +193,29 @@ async def test_systemctl_shows_how_she_lies(folder: Path) -> None:
             "STATUS=stowed; no fix yet; caution cpu_hot",
         )
         assert "STATUS=stowed; no fix yet; caution cpu_hot" in rig.systemd.said
+
+
+@pytest.mark.asyncio
+async def test_how_far_the_calling_has_got_is_saved_every_few_seconds(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As long as an alert waits for its answer; otherwise once a minute is enough."""
+    async with running(folder) as rig:
+        rig.service._link.command(LetGo(drop=Position(46.5, -31.2), rode_m=30.0))
+        saved: list[int] = []
+        link, keep = rig.service._link, rig.service._link.keep_snapshot
+
+        def keep_and_count() -> None:
+            saved.append(rig.service._housekeepings)
+            keep()
+
+        monkeypatch.setattr(link, "keep_snapshot", keep_and_count)
+        await rig.pass_s(29)
+        assert saved == []
+        await rig.pass_s(2)  # no data for half a minute is a warning
+        assert [alert.name for alert in link.core.status(rig.time.clock()).alerts] == ["data_stale"]
+        await rig.pass_s(20)
+        assert saved == [35, 40, 45, 50]
+        link.command(Acknowledge())
+        await rig.pass_s(9)
+        assert saved == [35, 40, 45, 50, 60]

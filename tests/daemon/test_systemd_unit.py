@@ -56,4 +56,5 @@ def test_the_unit_restarts_for_ever_and_is_watched() -> None:
     assert {
         *("Type=notify", "WatchdogSec=30", "Restart=always", "RestartSec=1"),
         *("StartLimitIntervalSec=0", "User=driftlead", "StateDirectory=driftlead"),
+        *("RuntimeDirectory=driftlead", "RuntimeDirectoryPreserve=restart"),
     } <= set(lines)

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from driftlead.cli.large import large
 from driftlead.lines import StampedLine
 from driftlead.recording.format import parse_recorded
 
@@ -67,6 +68,26 @@ def test_a_night_from_the_command_line(daemon: Any, boat: Any, run: Run) -> None
     assert run("weigh").returncode == 1
 
 
+def test_an_anchor_that_is_slipped_is_found_in_the_records(
+    daemon: Any, boat: Any, run: Run
+) -> None:
+    """Its place is shown large, told in words, and listed by anchorings from the journal."""
+    daemon.start()
+    daemon.gps.send(boat.at(0.0, seconds=20))
+    daemon.until_heard()
+    assert run("slip").stderr.splitlines() == [
+        "Refused: slip makes no sense while stowed.",
+        "No anchor is down, so there is no cable to slip.",
+    ]
+    assert run("let-go", "--drop", "46.5001,-31.2001", "--rode", "20m").returncode == 0
+    slipped = run("slip")
+    assert slipped.returncode == 0
+    assert "    ANCHOR  46°30.006'N 031°12.006'W" in slipped.stdout.splitlines()
+    assert large("46°30.006'N")[0] in slipped.stdout
+    assert daemon.status()["state"] == "slipped"
+    assert "SLIPPED: the anchor lies at 46°30.006'N 031°12.006'W" in run("anchorages").stdout
+
+
 def test_a_drop_point_and_a_late_set_are_taken(daemon: Any, boat: Any, run: Run) -> None:
     """As the skipper gives them."""
     daemon.start()
@@ -83,6 +104,24 @@ def test_a_drop_point_and_a_late_set_are_taken(daemon: Any, boat: Any, run: Run)
     assert both.returncode == 2
     far = run("let-go", "--drop", "-46.5001,-31.2001")
     assert far.returncode == 1
+
+
+def test_the_mark_is_corrected_from_the_command_line(daemon: Any, boat: Any, run: Run) -> None:
+    """By its place, or by so many metres from where it was."""
+    daemon.start()
+    daemon.gps.send(boat.at(0.0, seconds=20))
+    daemon.until_heard()
+    refused = run("correct-mark", "--lat", "46.5001", "--lon", "-31.2001")
+    assert refused.returncode == 1
+    assert "no mark" in refused.stderr
+    assert run("let-go", "--drop", "46.5001,-31.2001", "--rode", "20m").returncode == 0
+    assert run("correct-mark", "--lat", "46.5002", "--lon", "-31.2001").returncode == 0
+    anchor = daemon.status()["anchor"]
+    assert (anchor["lat"], anchor["lon"], anchor["method"]) == (46.5002, -31.2001, "given")
+    said = run("correct-mark", "--metres", "12", "--bearing", "90").stdout
+    assert said.startswith("The mark is corrected: 12 m towards 090")
+    assert daemon.status()["anchor"]["lon"] == pytest.approx(-31.19994, abs=1e-5)
+    assert daemon.status()["rode_m"] == 20.0
 
 
 def test_quiet_and_handing_over_from_the_command_line(daemon: Any, boat: Any, run: Run) -> None:

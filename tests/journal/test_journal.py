@@ -11,10 +11,13 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
 import driftlead
 from driftlead.errors import JournalError
+from driftlead.journal import database
 from driftlead.journal import journal as module
+from driftlead.journal.database import Schema
 from driftlead.journal.journal import Journal
 
 # Saves number after number and says each number once the journal has confirmed it. The snapshot
@@ -229,7 +232,7 @@ def test_all_files_of_a_database_are_moved_aside_together(path: Path) -> None:
     for ending in ("", "-wal", "-journal"):
         Path(f"{path}{ending}").write_text(f"old{ending}")
     path.with_name("journal.db.damaged-1-shm").write_text("older")
-    aside = module._move_aside(path)
+    aside = database._move_aside(path)
     assert {file.name: file.read_text() for file in path.parent.iterdir()} == {
         "journal.db.damaged-1-shm": "older",
         "journal.db.damaged-2": "old",
@@ -316,7 +319,7 @@ def test_the_database_of_another_program_is_left_alone(path: Path) -> None:
     with closing(sqlite3.connect(path)) as other:
         other.execute("CREATE TABLE waypoint (name TEXT)")
     before = path.read_bytes()
-    with pytest.raises(JournalError, match="another program"):
+    with pytest.raises(JournalError, match="something else, not a journal"):
         Journal.open(path)
     assert path.read_bytes() == before
     assert list(path.parent.iterdir()) == [path]
@@ -331,6 +334,11 @@ def test_a_journal_of_a_newer_version_is_left_alone(path: Path) -> None:
     assert "newer" in caught.value.remedy
 
 
+def with_step(step: tuple[str, ...]) -> Schema:
+    """The journal's schema of the next version."""
+    return evolve(module.SCHEMA, migrations=(*module.MIGRATIONS, step))
+
+
 def test_an_older_journal_is_brought_up_to_date(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -338,7 +346,7 @@ def test_an_older_journal_is_brought_up_to_date(
     with closing(Journal.open(path)) as journal:
         journal.save("old", ["1"])
     step = ("ALTER TABLE event ADD COLUMN seen INTEGER NOT NULL DEFAULT 0",)
-    monkeypatch.setattr(module, "MIGRATIONS", (*module.MIGRATIONS, step))
+    monkeypatch.setattr(module, "SCHEMA", with_step(step))
     for _ in range(2):
         with closing(Journal.open(path)) as journal:
             assert journal.load_snapshot() == "old"
@@ -354,7 +362,7 @@ def test_a_migration_that_fails_changes_nothing(
         journal.save("old", ["1"])
     steps = ("CREATE TABLE half (done INTEGER)", "CREATE TABLE event (again INTEGER)")
     with monkeypatch.context() as patch:
-        patch.setattr(module, "MIGRATIONS", (*module.MIGRATIONS, steps))
+        patch.setattr(module, "SCHEMA", with_step(steps))
         with pytest.raises(JournalError, match="already exists"):
             Journal.open(path)
     with closing(Journal.open(path)) as journal:

@@ -9,7 +9,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from driftlead.errors import UserInputError
-from driftlead.planning.dangers import Danger, DangerKind, Dangers, chains
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger, Dangers, chains
 
 SHORE = Danger(name="shore", kind=DangerKind.SHORE, shape=shapely.box(100, -500, 300, 500))
 ROCK = Danger(name="rock", kind=DangerKind.ROCK, shape=shapely.Point(0.0, -60.0))

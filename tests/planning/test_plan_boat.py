@@ -50,6 +50,15 @@ def test_chain_comes_first_and_a_weighed_metre_counts_before_the_table() -> None
     assert heavier.rode[0].weight_n_per_m == pytest.approx(11.937 * 1.45 / 1.40, abs=1e-3)
 
 
+def test_a_weighed_metre_of_rope_counts_before_its_size() -> None:
+    """By Archimedes: nylon of 1140 kg/m3 keeps 1 - 1025/1140 of its weight in sea water."""
+    settings = evolve(KNOWN, rope_m=15.0, rope_size_m=0.014, rope_kg_per_m=0.2)
+    weight = plan_boat(settings).rode[-1].weight_n_per_m
+    assert weight == pytest.approx(0.2 * 9.80665 * (1.0 - 1025.0 / 1140.0), rel=1e-6)
+    with pytest.raises(UserInputError, match="a metre of rope in kg cannot be 0"):
+        plan_boat(evolve(settings, rope_kg_per_m=0.0))
+
+
 def test_rope_of_unknown_size_counts_as_weightless() -> None:
     """Never too hopeful: the lighter the rode, the longer it must be."""
     boat = plan_boat(evolve(KNOWN, rope_m=20.0))

@@ -1,6 +1,7 @@
 """The plan in words."""
 
 import datetime as dt
+import re
 from typing import Any
 
 import pytest
@@ -14,7 +15,7 @@ from driftlead.planning.plan_stay import plan_stay
 from driftlead.planning.plan_words import PlanWords, folded, reminder_lines
 from driftlead.tackle.bottom import Bottom
 from driftlead.tide.table import TideTable, Turn
-from driftlead.units import KNOT_MPS, Printer, UnitSystem
+from driftlead.units import KNOT_MPS, Printer, UnitSystem, WindUnit
 
 EVENING = dt.datetime(2026, 6, 14, 20, 0, tzinfo=dt.UTC)
 TIDE = TideTable(
@@ -41,6 +42,7 @@ def words(
     boat: PlanSettings = CORVID,
     *,
     system: UnitSystem = UnitSystem.METRIC,
+    wind_unit: WindUnit = WindUnit.KNOTS,
     knots: float = 20.0,
     gusts: float | None = None,
     **stay: Any,
@@ -55,7 +57,7 @@ def words(
         "wind_mps": knots * KNOT_MPS,
         "gust_mps": None if gusts is None else gusts * KNOT_MPS,
     }
-    printer = Printer(system)
+    printer = Printer(system, wind_unit)
     made = plan_stay(**{**usual, **stay})
     plan = make_plan(plan_boat(boat), made, rode_step_m=printer.rode_step_m)
     return PlanWords(plan, printer)
@@ -190,6 +192,18 @@ def test_a_printout_has_one_system_of_units(
     assert all(unit in printed for unit in here)
     assert not any(unit in printed for unit in elsewhere)
     assert " kn" in printed
+
+
+def test_winds_are_in_knots_or_in_metres_a_second_throughout() -> None:
+    """20 knots are 10.3 m/s, their gusts of 28 are 14.4, the working anchor's 30 are 15.4."""
+    printed = text(words(evolve(CORVID, beam_m=3.1), wind_unit=WindUnit.MPS, tide=TIDE))
+    assert "wind 10 m/s, gusts 14 m/s" in printed
+    assert "working anchor (15 m/s)" in printed
+    assert " kn" not in printed.replace(" kN", "")
+    strong = words(evolve(CORVID, chain_m=45.0), wind_unit=WindUnit.MPS, knots=1.0)
+    # Never rounded up: the limit of what is told is 60 knots, 30.9 m/s.
+    assert re.search(r"(up to|beyond) (\d+) m/s", text(strong))
+    assert "31 m/s" not in text(strong)
 
 
 def test_no_line_is_wider_than_a_terminal() -> None:

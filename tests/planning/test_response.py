@@ -6,7 +6,7 @@ import pytest
 from attrs import evolve
 
 from driftlead.geodesy.position import Position
-from driftlead.planning.dangers import DangerAhead, DangerKind
+from driftlead.planning.danger_ahead import DangerAhead, DangerKind
 from driftlead.planning.response import (
     VEER_MARGIN_M,
     Situation,
@@ -19,6 +19,7 @@ SHORE = DangerAhead(
     name="east shore",
     kind=DangerKind.SHORE,
     distance_m=120.0,
+    bearing_deg=55.0,
     minutes=24.4,
     nearest_name="Tooth",
     nearest_m=45.0,

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from driftlead.errors import UserInputError
-from driftlead.planning.dangers import Danger, DangerKind
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger
 from driftlead.planning.neighbours import Boat, Gear, GivenCircle
 from driftlead.planning.room import (
     Around,

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from driftlead.errors import UserInputError
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
-from driftlead.planning.dangers import Danger, DangerKind
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger
 from driftlead.planning.neighbours import SPREAD_DEG, Boat, Gear, GivenCircle
 from driftlead.planning.room import Around
 from driftlead.planning.room_around import (

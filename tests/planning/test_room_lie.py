@@ -8,7 +8,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from driftlead.planning.dangers import DangerKind, Dangers
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Dangers
 from driftlead.planning.neighbours import Boat, GivenCircle
 from driftlead.planning.room_hours import Hour
 from driftlead.planning.room_lie import (

@@ -8,7 +8,8 @@ import shapely
 
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
-from driftlead.planning.dangers import Danger, DangerKind
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger
 from driftlead.planning.neighbours import Boat, Gear, GivenCircle
 from driftlead.planning.room import Around, Room, look_round
 from driftlead.planning.room_around import around_from_geojson

@@ -196,3 +196,17 @@ def test_what_is_looked_at_between_anchorings_is_not_kept() -> None:
     builder = AnchoringBuilder()
     builder.look(status(utc_s=EVENING_S, position=DROP))
     assert builder.under_way is None
+
+
+def test_a_mark_that_was_corrected_takes_the_drag_found_from_it_away(
+    night: list[dict[str, Any]],
+) -> None:
+    """The one that goes on; one from which she held again was real."""
+    there = {"lat": 46.5010, "lon": -31.2010, "sigma_m": 5.0, "method": "given"}
+    corrected = night[4] | {"name": "mark_corrected", "anchor": there}
+    (found,) = build([*night[:8], corrected])
+    assert (found.drop, found.method) == (Position(46.5010, -31.2010), "given")
+    assert found.anchor == found.drop
+    assert found.drags == ()
+    (held,) = build([*night[:9], corrected])
+    assert [drag.moved_m for drag in held.drags] == [40.0]

@@ -7,9 +7,9 @@ from driftlead.errors import UserInputError
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 from driftlead.records.anchoring import Anchoring
-from driftlead.records.near import dragged_here, near, warning_text
+from driftlead.records.near import dragged_here, near, remark, warning_text
 from driftlead.records.store import Stored
-from driftlead.units import Printer
+from driftlead.units import Printer, UnitSystem
 
 HERE = Position(46.5, -31.2)
 PLANE = LocalPlane(HERE)
@@ -65,10 +65,39 @@ def test_beyond_a_swinging_circle_nobody_is_warned(anchoring: Anchoring) -> None
     assert dragged_here([stored(1, held, 0, 0)], HERE, circle_m=60.0) == ()
 
 
-def test_the_warning_says_how_far_in_what_wind(anchoring: Anchoring) -> None:
-    """12.4 m/s are 24 kn."""
+def test_the_warning_says_when_how_far_on_what_and_in_what_wind(anchoring: Anchoring) -> None:
+    """12.4 m/s are 24 kn; 38 m to a bow roller 1.2 m above 6.9 m of water at the most are 4.7:1."""
     (found,) = dragged_here([stored(5, anchoring, 0, 20)], HERE, circle_m=60.0)
     assert warning_text(found, Printer()) == (
-        "She dragged here before: anchoring 5, 40 m towards 090° (E) in up to 24 kn of wind, "
-        "20 m from this place."
+        "She dragged here before: anchoring 5, 2026-06-15 03:21 UTC, 40 m towards 090° (E), on "
+        "38 m of rode in 6.2 m, in up to 24 kn of wind, 20 m from this place."
     )
+    with_scope = warning_text(found, Printer(), bow_height_m=1.2)
+    assert "on 38 m of rode in 6.2 m (4.7:1), in up to 24 kn" in with_scope
+
+
+def test_what_is_not_known_of_the_drag_is_left_out(anchoring: Anchoring) -> None:
+    bare = evolve(anchoring, rode_m=None, depth_m=None, greatest_wind_mps=None, least_wind_mps=None)
+    (found,) = dragged_here([stored(5, bare, 0, 20)], HERE, circle_m=60.0)
+    assert warning_text(found, Printer(UnitSystem.FEET), bow_height_m=1.2) == (
+        "She dragged here before: anchoring 5, 2026-06-15 03:21 UTC, 131 ft towards 090° (E), "
+        "66 ft from this place."
+    )
+
+
+def test_at_let_go_the_latest_is_told_and_how_many_more_there_were(anchoring: Anchoring) -> None:
+    """With what to do about it; nothing where she never dragged."""
+    older = [
+        stored(n, evolve(anchoring, began_utc_s=anchoring.began_utc_s - n * 86_400.0), 0, 5)
+        for n in (1, 2)
+    ]
+    found = dragged_here([*older, stored(3, anchoring, 0, 40)], HERE, circle_m=60.0)
+    text = remark(found, Printer()) or ""
+    assert text.startswith("She dragged here before: anchoring 3, ")
+    assert text.endswith(
+        "So she did at 2 other anchorings near here. "
+        "More rode, or another spot, is worth considering."
+    )
+    assert "other anchoring near" in (remark(found[1:], Printer()) or "")
+    assert "other" not in (remark(found[2:], Printer()) or "").partition("More rode")[0]
+    assert remark((), Printer()) is None

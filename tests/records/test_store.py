@@ -7,6 +7,7 @@ import pytest
 from attrs import evolve
 
 from driftlead.errors import JournalError, UserInputError
+from driftlead.geodesy.position import Position
 from driftlead.journal.journal import Journal
 from driftlead.records.anchoring import Anchoring, merged
 from driftlead.records.store import MIGRATIONS, Records
@@ -84,7 +85,7 @@ def test_a_journal_is_not_taken_for_records(tmp_path: Path) -> None:
     """Nor is any other database, and neither is changed."""
     path = tmp_path / "journal.db"
     Journal.open(path).close()
-    with pytest.raises(JournalError, match="not one of anchorings"):
+    with pytest.raises(JournalError, match="not a file of anchorings"):
         Records.open(path)
     Journal.open(path).close()
 
@@ -130,3 +131,14 @@ def test_a_path_that_is_no_file_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(JournalError, match="cannot be opened"):
         Records.open(tmp_path / "file" / "records.db")
+
+
+def test_a_drag_from_a_mark_that_was_wrong_is_not_kept_from_before(
+    tmp_path: Path, anchoring: Anchoring
+) -> None:
+    """She would be warned of it at every later let go there."""
+    corrected = evolve(anchoring, drop=Position(46.5010, -31.2010), drags=())
+    with Records.open(tmp_path / "records.db") as records:
+        records.save(anchoring)
+        number = records.save(corrected)
+        assert records.get(number).anchoring == corrected

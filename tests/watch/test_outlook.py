@@ -2,6 +2,7 @@
 
 import datetime as dt
 import functools
+import math
 import operator
 from typing import Any, ClassVar
 
@@ -273,6 +274,60 @@ class TestWind:
         assert len(night.told) == 1
 
 
+class TestGrowsWorse:
+    """What is up is told again when it has become materially worse, by the same alert."""
+
+    @staticmethod
+    def told(night: Night) -> list[tuple[str, bool]]:
+        return [(condition.name, condition.renewed) for _, condition in night.told]
+
+    def test_a_scope_shorter_by_three_tenths(self) -> None:
+        """At high water the drop is 9 m: 20 m are 2.2:1, 18 m 2.0:1 and 17 m 1.9:1."""
+        night = Night()
+        for begins, rode_m in (("12:10", 20.0), ("12:20", 18.0), ("12:30", 17.0)):
+            begins_s = at(begins)
+            night.lie(begins_s, begins_s + 600.0, rode_m=rode_m, **TestScope.LET_GO)
+        assert self.told(night) == [("rode_short", False), ("rode_short", True)]
+        assert night.told[-1][0] == at("12:30")
+        assert "1.9:1" in night.told[-1][1].text
+        assert night.told[-1][1].priority is Priority.CAUTION
+
+    def test_water_less_by_two_decimetres(self) -> None:
+        """Berths of 1.0 m, 0.9 m and 0.8 m at datum, as she swings: the mean of five minutes."""
+        night = Night()
+        for begins, datum_m in (("18:30", 1.0), ("18:45", 0.9), ("19:15", 0.75)):
+            begins_s = at(begins)
+            night.lie(begins_s, begins_s + 900.0, sounded_m=lambda t, d=datum_m: d + tide_m(t))
+        assert self.told(night) == [("will_touch", False), ("will_touch", True)]
+        assert night.told[-1][0] > at("19:15")
+        assert "about 1.8 m" in night.told[-1][1].text
+
+    def test_wind_stronger_by_five_knots_and_again(self) -> None:
+        """Told at 10 m/s and over: 12 m/s is within 2.5 of that, 13 and 16 are not."""
+        night = Night()
+        for begins, wind_mps in (("13:00", 10.1), ("13:20", 12.0), ("13:40", 13.0), ("14:00", 16)):
+            begins_s = at(begins)
+            night.lie(begins_s, begins_s + 1200.0, wind_mps=wind_mps)
+        assert self.told(night) == [
+            ("wind_over_plan", False),
+            ("wind_over_plan", True),
+            ("wind_over_plan", True),
+        ]
+        assert night.told[1][0] > at("13:40")
+        assert night.told[2][0] > at("14:00")
+
+    def test_what_eases_and_worsens_within_that_is_told_once(self) -> None:
+        night = Night().lie(at("13:00"), at("16:00"), wind_mps=lambda t: 11.0 + math.sin(t / 500.0))
+        assert self.told(night) == [("wind_over_plan", False)]
+
+    def test_after_a_restart_what_is_worse_by_then_is_told_again(self) -> None:
+        night = Night()
+        night.outlook.resume([alert("rode_short")])
+        night.lie(at("12:10"), at("12:20"), rode_m=20.0, **TestScope.LET_GO)
+        night.lie(at("12:20"), at("12:30"), rode_m=17.0, **TestScope.LET_GO)
+        assert self.told(night) == [("rode_short", True)]
+
+
 SHORT: dict[str, Any] = {"rode_m": 20.0, "depth_m": 3.0, "depth_utc_s": at("12:00")}
 EVERYTHING: dict[str, Any] = SHORT | {"sounded_m": 3.0, "wind_mps": 20.0}
 
@@ -369,7 +424,7 @@ NUMBER = st.none() | st.floats(0.0, 60.0)
     )
 )
 def test_each_thing_begins_and_ends_in_turn_whatever_is_heard(steps: list[Any]) -> None:
-    """Never twice up, never ended without having begun."""
+    """Up again only as renewed, never renewed or ended without having begun."""
     outlook = Outlook(SLOOP, bow_height_m=1.0)
     up: set[str] = set()
     for number, (utc_s, rode_m, depth_m, depth_utc_s, sounded_m, wind_mps) in enumerate(steps):
@@ -382,8 +437,9 @@ def test_each_thing_begins_and_ends_in_turn_whatever_is_heard(steps: list[Any]) 
             sounded_m=sounded_m,
             wind_mps=wind_mps,
         ):
-            assert (condition.name in up) is (condition.priority is None)
-            up ^= {condition.name}
+            ends = condition.priority is None
+            assert (condition.name in up) is (ends or condition.renewed)
+            up = up - {condition.name} if ends else up | {condition.name}
     assert {condition.name for condition in outlook.end()} == up
 
 

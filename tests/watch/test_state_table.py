@@ -23,33 +23,53 @@ LEGAL = {
     # on the bottom, boat over it
     ("let_go", "let_go"): "let_go",
     ("let_go", "veer"): "laying_back",
+    ("let_go", "mark_corrected"): "let_go",
     ("let_go", "fell_back"): "laying_back",
     ("let_go", "drag_found"): "dragging",
     ("let_go", "weigh"): "aweigh",
+    ("let_go", "slipped"): "slipped",
     # falling astern
     ("laying_back", "veer"): "laying_back",
+    ("laying_back", "mark_corrected"): "laying_back",
     ("laying_back", "fetched_up"): "brought_up",
     ("laying_back", "drag_found"): "dragging",
     ("laying_back", "weigh"): "aweigh",
+    ("laying_back", "slipped"): "slipped",
     # fetched up to it
     ("brought_up", "veer"): "laying_back",
+    ("brought_up", "mark_corrected"): "brought_up",
     ("brought_up", "settled"): "riding",
     ("brought_up", "drag_found"): "dragging",
     ("brought_up", "weigh"): "aweigh",
+    ("brought_up", "slipped"): "slipped",
     # the night
     ("riding", "veer"): "riding",
+    ("riding", "mark_corrected"): "riding",
     ("riding", "drag_found"): "dragging",
     ("riding", "weigh"): "aweigh",
+    ("riding", "slipped"): "slipped",
     # coming home
     ("dragging", "veer"): "laying_back",
+    ("dragging", "mark_corrected"): "riding",
     ("dragging", "held_again"): "riding",
     ("dragging", "weigh"): "aweigh",
+    ("dragging", "slipped"): "slipped",
     # coming up
     ("aweigh", "let_go"): "let_go",
     ("aweigh", "set_late"): "riding",
     ("aweigh", "stowed"): "stowed",
+    # left on the bottom: another goes down, or this one again
+    ("slipped", "let_go"): "let_go",
+    ("slipped", "set_late"): "riding",
 }
-COMMANDS = (WatchEvent.LET_GO, WatchEvent.SET_LATE, WatchEvent.VEER, WatchEvent.WEIGH)
+COMMANDS = (
+    WatchEvent.LET_GO,
+    WatchEvent.SET_LATE,
+    WatchEvent.VEER,
+    WatchEvent.CORRECT_MARK,
+    WatchEvent.WEIGH,
+    WatchEvent.SLIP,
+)
 PAIRS = [(state, event) for state in WatchState for event in WatchEvent]
 
 
@@ -76,6 +96,8 @@ def test_every_pair_of_state_and_event_is_allowed_or_refused_as_listed(
         (WatchState.DRAGGING, WatchEvent.SET_LATE, "weigh"),
         (WatchState.STOWED, WatchEvent.VEER, "let-go"),
         (WatchState.AWEIGH, WatchEvent.WEIGH, "No anchor is down"),
+        (WatchState.SLIPPED, WatchEvent.WEIGH, "No anchor is down"),
+        (WatchState.SLIPPED, WatchEvent.SLIP, "No anchor is down"),
     ],
 )
 def test_a_refusal_says_what_to_do_instead(state: WatchState, event: WatchEvent, word: str) -> None:
@@ -86,7 +108,7 @@ def test_a_refusal_says_what_to_do_instead(state: WatchState, event: WatchEvent,
 
 def test_a_watch_is_kept_exactly_while_the_anchor_is_on_the_bottom() -> None:
     off = {state for state in WatchState if not state.on_watch}
-    assert off == {WatchState.STOWED, WatchState.AWEIGH}
+    assert off == {WatchState.STOWED, WatchState.AWEIGH, WatchState.SLIPPED}
 
 
 def test_every_state_is_reached_and_every_state_leads_back_to_stowed() -> None:
@@ -108,6 +130,7 @@ def test_from_every_state_of_the_watch_a_drag_is_found_and_the_watch_is_ended(
 ) -> None:
     """There is no state in which she may drag unseen, and none that cannot be left on purpose."""
     assert is_legal(state, WatchEvent.WEIGH)
+    assert is_legal(state, WatchEvent.SLIP)
     assert state is WatchState.DRAGGING or is_legal(state, WatchEvent.DRAG_FOUND)
 
 

@@ -661,6 +661,9 @@ class Scripted:
     def refit(self, circle: DragCircle | None, *, whole_rode: bool) -> None:
         """Nothing of it."""
 
+    def breathe(self, circle: DragCircle) -> None:
+        """The same rode in another depth."""
+
     def judge(self, point: TrackPoint, _instruments: Instruments, /) -> Judgement:
         """Say it."""
         self.evidence = Evidence(

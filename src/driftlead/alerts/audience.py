@@ -39,9 +39,14 @@ class Audience:
         return self.ordered(wants & (self._common | claimed))
 
     def of(self, name: str | None, priority: Priority) -> frozenset[str]:
-        """The notifiers by which one member of the crew hears of alerts of this priority."""
-        member = None if name is None else self._bill.find(name)
-        return frozenset() if member is None else self._wants(priority) & set(member.notifiers)
+        """The notifiers by which one member of the crew hears of alerts of this priority.
+
+        A name that is nobody's may be that of a notifier itself.
+        """
+        if name is None:
+            return frozenset()
+        member = self._bill.find(name)
+        return self._wants(priority) & ({name} if member is None else set(member.notifiers))
 
     def wakes(self, names: Collection[str], failed: Collection[str]) -> bool:
         """Whether any of these may have woken somebody."""

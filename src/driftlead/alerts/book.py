@@ -47,12 +47,14 @@ class AlertBook:
         told = Priority.WARNING if alert.overdue else alert.priority
         if condition.priority.rank > told.rank:
             return self._change(alert, AlertEvent.ESCALATED, now, **_told_by(condition))
-        if condition.priority is told and condition.reason == alert.reason and not anew:
+        renewed = condition.renewed and condition.text != alert.text
+        same = condition.priority is told and condition.reason == alert.reason
+        if same and not anew and not renewed:
             return None
         if condition.priority is Priority.CAUTION:
             return self._change(alert, AlertEvent.EASED, now, **_told_by(condition))
-        # Another reason, less urgent, or once more before anybody answered: worth telling, not
-        # worth sounding anew.
+        # Another reason, other figures, less urgent, or once more before anybody answered: worth
+        # telling, not worth sounding anew.
         changes = _told_by(condition)
         if alert.overdue:
             changes |= {"priority": alert.priority, "overdue": True}

@@ -8,7 +8,11 @@ from driftlead.geodesy.anchor_estimate import AnchorEstimate
 
 @frozen(kw_only=True)
 class Condition:
-    """What is so, how urgent, and why. ``priority`` None: it is so no longer."""
+    """What is so, how urgent, and why. ``priority`` None: it is so no longer.
+
+    ``renewed``: it was told before, and its figures have changed so much that its alert is to tell
+    the new ones. That is no reason to call anybody.
+    """
 
     name: str
     instance: str = ""
@@ -20,3 +24,4 @@ class Condition:
     rate_mps: float | None = None
     confidence: float | None = None
     anchor: AnchorEstimate | None = None
+    renewed: bool = False

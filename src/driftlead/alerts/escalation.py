@@ -98,8 +98,12 @@ class Escalation:
             return self.hear(alert, now)
         return self._calls(alert, paging.called, CallReason.RESUMED, paging, now)
 
+    def knows(self, name: str) -> bool:
+        """Whether there is a notifier of this name."""
+        return bool(self._audience.ordered((name,)))
+
     def reaches(self, name: str) -> bool:
-        """Whether any notifier of this member of the crew works."""
+        """Whether any notifier of this member of the crew works, or this notifier."""
         return not self._audience.of(name, Priority.ALARM) <= self._failed
 
     # -- what time brings ----------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from driftlead.alerts.alert import Alert
+from driftlead.alerts.alert import Alert, AlertState
 from driftlead.alerts.book import AlertBook
 from driftlead.alerts.call import Call
 from driftlead.alerts.condition import Condition
@@ -92,12 +92,14 @@ class AlertManagement:
     ) -> list[AlertNews]:
         """Hand every alert nobody has answered, or those called ``name``, over to ``to``.
 
-        Raises RefusedError, with a remedy, unless that is one of the crew who can be reached.
+        That is one of the crew, or the notifier at which somebody takes it over (``where``): a
+        display on the bridge. Raises RefusedError, with a remedy, unless it can be reached.
         """
         crew = ", ".join(member.name for member in self._bill.crew)
-        if not crew:
+        there = to == where and self._escalation.knows(to)
+        if not crew and not there:
             raise RefusedError("There is no watch bill.", remedy=_NOBODY_TO_TAKE_IT)
-        if self._bill.find(to) is None:
+        if self._bill.find(to) is None and not there:
             raise RefusedError(f"Nobody called {to!r} is aboard.", remedy=f"The crew are: {crew}.")
         if not self._escalation.reaches(to):
             raise RefusedError(
@@ -107,9 +109,16 @@ class AlertManagement:
         return self._answer(AlertEvent.TRANSFERRED, name, now, by=by, where=where, handed_to=to)
 
     def resumed(self, now: Moment) -> list[AlertNews]:
-        """What to tell after a restart: what still sounds, and to whom all that is up was told."""
+        """What to tell after a restart: what still sounds, and to whom all that is up was told.
+
+        A silence is over: how long it had lasted since it was last saved is not known.
+        """
         news: list[AlertNews] = []
         for alert in self._book.alerts:
+            if alert.state is AlertState.SILENCED:
+                sounds = self._book.time_out(alert.key, AlertEvent.SILENCE_RAN_OUT, now)
+                news += self._told(sounds, now)
+                continue
             if alert.state.sounds:
                 news.append(alert)
             news += self._escalation.resumed(alert, now)

@@ -51,9 +51,10 @@ _JOURNAL: Final = Path("/var/lib/driftlead/journal.db")
     "--units",
     "system",
     type=click.Choice(["metric", "feet", "fathoms"]),
-    default="metric",
-    show_default=True,
-    help="Of the printout.",
+    help="Of the printout.  [default: as the configuration says, else metric]",
+)
+@click.option(
+    "--wind-units", type=click.Choice(["knots", "m/s"]), help="The same of winds, else knots."
 )
 @click.option(
     "--records", "records_path", type=_OUT, help="The file; by default beside the journal."
@@ -71,7 +72,8 @@ def anchorages(
     geojson_path: Path | None,
     report_path: Path | None,
     as_json: bool,
-    system: str,
+    system: str | None,
+    wind_units: str | None,
     records_path: Path | None,
     config_path: Path,
 ) -> None:
@@ -83,11 +85,10 @@ def anchorages(
     """
     from driftlead.geodesy.position import Position
     from driftlead.records.store import Records
-    from driftlead.units import Printer, UnitSystem
 
     if call is not None and night is None:
         raise UserInputError("--call names one place.", remedy="Say which with --night NUMBER.")
-    units = Printer(UnitSystem(system))
+    units = _printer(config_path, system, wind_units)
     journal = _journal_path(config_path)
     with Records.open(records_path or journal.with_name("records.db")) as records:
         _read_new(records, journal, logs)
@@ -109,6 +110,25 @@ def anchorages(
         click.echo(line)
     if not listed:
         click.echo("No anchoring is remembered" + (" near there." if near else " yet."))
+
+
+def _printer(config_path: Path, system: str | None, wind_units: str | None) -> "Printer":
+    """As is asked for, else as the configuration has it, if it can be read that far."""
+    from driftlead.units import Printer, UnitSystem, WindUnit
+
+    try:
+        with config_path.open("rb") as file:
+            written = tomllib.load(file)["plan"]
+        known = Printer(
+            UnitSystem(written.get("units", UnitSystem.METRIC)),
+            WindUnit(written.get("wind_units", WindUnit.KNOTS)),
+        )
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        known = Printer()
+    return Printer(
+        known.system if system is None else UnitSystem(system),
+        known.wind_unit if wind_units is None else WindUnit(wind_units),
+    )
 
 
 def _journal_path(config_path: Path) -> Path:

@@ -68,6 +68,7 @@ def _speed(text: str) -> float:
 @click.option("--chain-kg-per-m", type=float, help="What a metre of it weighs, if weighed.")
 @click.option("--rope", "rope_m", type=length, help="Rope aboard, above the chain.")
 @click.option("--rope-size", "rope_size_m", type=length, help="Its diameter.")
+@click.option("--rope-kg-per-m", type=float, help="What a metre of it weighs dry, if weighed.")
 @click.option("--rope-kind", type=click.Choice(["nylon", "polyester"]), help="[default: nylon]")
 @click.option("--snubber", "snubber_m", type=length, help="Length of the nylon snubber.")
 @click.option("--snubber-size", "snubber_size_m", type=length, help="Its diameter.")
@@ -83,6 +84,7 @@ def _speed(text: str) -> float:
     type=click.Choice(["metric", "feet", "fathoms"]),
     help="Of the printout.  [default: metric]",
 )
+@click.option("--wind-units", type=click.Choice(["knots", "m/s"]), help="[default: knots]")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 @click.option(
     "--picture",
@@ -122,7 +124,6 @@ def plan(
     from driftlead.planning.plan_stay import plan_stay
     from driftlead.tackle.bottom import Bottom
     from driftlead.tide.shares import TideCurve
-    from driftlead.units import Printer
 
     settings = boat_settings(config_path, _typed(boat))
     begins = begins_at(date, at, settings.zone)
@@ -137,7 +138,7 @@ def plan(
         bottom=None if bottom is None else Bottom(bottom),
         scope=scope,
     )
-    printer = Printer(settings.units)
+    printer = settings.printer
     made = make_plan(plan_boat(settings), stay, rode_step_m=printer.rode_step_m)
     dark = None if place is None else _darkness(place, stay.begins, stay.ends)
     if picture_path is not None:
@@ -159,9 +160,14 @@ def _typed(given: dict[str, Any]) -> dict[str, Any]:
     """Make words of options what the settings hold."""
     from driftlead.tackle.design_load import Hull
     from driftlead.tackle.rope import RopeKind
-    from driftlead.units import UnitSystem
+    from driftlead.units import UnitSystem, WindUnit
 
-    words = {"hull": Hull, "rope_kind": RopeKind, "units": UnitSystem}
+    words = {
+        "hull": Hull,
+        "rope_kind": RopeKind,
+        "units": UnitSystem,
+        "wind_units": WindUnit,
+    }
     return {
         name: words[name](value) if name in words and value is not None else value
         for name, value in given.items()

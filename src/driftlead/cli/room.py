@@ -127,7 +127,7 @@ def room(
     from driftlead.geodesy.position import Position
     from driftlead.planning.room import Around, look_round, winds_between
     from driftlead.records.around_file import load_around
-    from driftlead.units import Printer, UnitSystem
+    from driftlead.units import UnitSystem
 
     if boat["units"] is not None:
         boat["units"] = UnitSystem(boat["units"])
@@ -140,7 +140,7 @@ def room(
         winds_deg=None if winds is None else winds_between(*winds),
         margin_m=margin_m,
     )
-    units = Printer(settings.units)
+    units = settings.printer
     if geojson_path is not None:
         from driftlead.planning.room_geojson import room_to_geojson
 

@@ -17,7 +17,8 @@ def short_status(status: Mapping[str, Any]) -> str:
     ``status`` is what the daemon answers. Capitals where a hand is wanted; after an alert that
     waits for an answer the rest follows all the same.
     """
-    return ", ".join((_judgement(status), *_alerts(status), *_instruments(status)))
+    parts = (_judgement(status), *_danger(status), *_alerts(status), *_instruments(status))
+    return ", ".join(parts)
 
 
 def _judgement(status: Mapping[str, Any]) -> str:
@@ -38,6 +39,15 @@ def _judgement(status: Mapping[str, Any]) -> str:
         return word
     of = "" if status["radius_m"] is None else f" of {format_length(status['radius_m'])}"
     return f"{word} {format_length(status['distance_m'])}{of}"
+
+
+def _danger(status: Mapping[str, Any]) -> Iterator[str]:
+    """What she drags towards; an old fix does not know."""
+    danger, age_s = status["danger"], status["fix_age_s"]
+    if danger is None or danger["minutes"] is None or age_s is None or age_s >= FIX_LIMIT_S:
+        return
+    ahead = f"{format_length(danger['distance_m'])} ahead"
+    yield f"{danger['name']} {ahead}, {danger['minutes']:.0f} min"
 
 
 def _alerts(status: Mapping[str, Any]) -> Iterator[str]:

@@ -14,6 +14,8 @@ _STATES: Final = {
     "riding": "Riding to her anchor.",
     "dragging": "DRAGGING: the anchor is coming home.",
     "aweigh": "Aweigh: the anchor is off the bottom; no watch is kept.",
+    "slipped": "Slipped: the anchor lies buoyed on the bottom; no watch is kept. "
+    "driftlead anchorages says where.",
 }
 _VERDICTS: Final = {
     "holding": "It holds",

@@ -16,15 +16,17 @@ from driftlead.watch.settings import WatchSettings
 EARLIEST_DATE = dt.date(2026, 1, 1)
 """No receiver can truly be at a date before this version was written."""
 WEB_LISTEN = "127.0.0.1:8421"
+ANSWERS = ("acknowledge", "silence")
+"""What a button does that any press may do: the hand in the dark must find it easy."""
 
 
 @frozen(kw_only=True)
 class ButtonSettings:
     """A button between a pin (BCM number) and ground.
 
-    ``command`` is ``acknowledge``, ``let-go`` or ``weigh``; it is given once the button has been
-    held for ``hold_s`` seconds, 0 being any press: by default for ``acknowledge``, while the
-    others must be held two seconds.
+    ``command`` is ``acknowledge``, ``silence``, ``let-go`` or ``weigh``; it is given once the
+    button has been held for ``hold_s`` seconds, 0 being any press: by default for the first two,
+    while the others must be held two seconds.
     """
 
     pin: int
@@ -33,7 +35,7 @@ class ButtonSettings:
 
     @hold_s.default
     def _hold_by_command(self) -> float:
-        return 0.0 if self.command == "acknowledge" else 2.0
+        return 0.0 if self.command in ANSWERS else 2.0
 
 
 @frozen(kw_only=True)
@@ -51,12 +53,15 @@ class WebSettings:
 
     ``listen`` is ``ADDRESS:PORT``; where it is not this computer's own loopback address, whoever
     wants to see must be paired. ``names`` are further names the computer goes by in the boat's
-    network. ``around`` is a file of neighbours and dangers. ``plan`` is what a plan reckons with.
+    network. ``around`` is a file of neighbours and dangers. ``certificate`` and ``key`` are files
+    in PEM by which it is served over https. ``plan`` is what a plan reckons with.
     """
 
     listen: str = WEB_LISTEN
     names: tuple[str, ...] = ()
     around: Path | None = None
+    certificate: Path | None = None
+    key: Path | None = None
     plan: PlanSettings = field(factory=PlanSettings)
 
     @property
@@ -68,6 +73,11 @@ class WebSettings:
     def port(self) -> int:
         """The port alone."""
         return int(self.listen.rpartition(":")[2])
+
+    @property
+    def scheme(self) -> str:
+        """``https`` with a certificate, else ``http``."""
+        return "http" if self.certificate is None else "https"
 
 
 @frozen(kw_only=True)

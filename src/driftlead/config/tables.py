@@ -13,7 +13,13 @@ from attrs import asdict, fields_dict, frozen
 from driftlead.alerts.settings import EscalationSettings
 from driftlead.alerts.watch_bill import CrewMember
 from driftlead.config import readers
-from driftlead.config.model import EARLIEST_DATE, WEB_LISTEN, ButtonSettings, ControlSettings
+from driftlead.config.model import (
+    ANSWERS,
+    EARLIEST_DATE,
+    WEB_LISTEN,
+    ButtonSettings,
+    ControlSettings,
+)
 from driftlead.config.readers import Reader
 from driftlead.errors import UserInputError
 from driftlead.journal.settings import JournalSettings, RecordingSettings
@@ -28,7 +34,7 @@ from driftlead.sources.settings import (
 from driftlead.tackle.chain import chain_of
 from driftlead.tackle.design_load import Hull
 from driftlead.tackle.rope import RopeKind
-from driftlead.units import UnitSystem
+from driftlead.units import UnitSystem, WindUnit
 from driftlead.watch.settings import (
     BoatSettings,
     DetectorSettings,
@@ -99,6 +105,7 @@ class NamedTackle(TackleSettings):
     chain_kg_per_m: float | None = None
     rope_m: float | None = None
     rope_size_m: float | None = None
+    rope_kg_per_m: float | None = None
     rope_kind: RopeKind = RopeKind.NYLON
     snubber_m: float | None = None
     snubber_size_m: float | None = None
@@ -114,6 +121,7 @@ class PlanTable:
     """``[plan]``."""
 
     units: UnitSystem = UnitSystem.METRIC
+    wind_units: WindUnit = WindUnit.KNOTS
     zone: dt.timezone = dt.UTC
     clearance_m: float = 0.5
     wind_mps: float | None = None
@@ -142,6 +150,8 @@ class WebTable:
     listen: str = WEB_LISTEN
     names: tuple[str, ...] = ()
     around: Path | None = None
+    certificate: Path | None = None
+    key: Path | None = None
 
 
 @frozen(kw_only=True)
@@ -162,6 +172,13 @@ def _check_boat(boat: NamedBoat) -> Iterator[Slip]:
     if boat.antenna_aft_m > boat.length_m:
         message = "The antenna would be farther aft than the boat is long."
         yield Slip("antenna_aft", message, "Correct it or [boat] length.")
+
+
+def _check_web(web: WebTable) -> Iterator[Slip]:
+    if (web.certificate is None) is not (web.key is None):
+        here, other = ("key", "certificate") if web.certificate is None else ("certificate", "key")
+        message = f"One of certificate and key is no use without the other: there is no {other}."
+        yield Slip(here, message, "Write both, or neither: the page is plain http then.")
 
 
 def _check_tackle(tackle: NamedTackle) -> Iterator[Slip]:
@@ -215,7 +232,7 @@ def _check_alls_well(alls_well: AllsWellTable) -> Iterator[Slip]:
 
 
 def _check_button(button: ButtonSettings) -> Iterator[Slip]:
-    if button.command != "acknowledge" and button.hold_s < 1.0:
+    if button.command not in ANSWERS and button.hold_s < 1.0:
         message = f"A touch in passing would {button.command.replace('-', ' ')}."
         yield Slip("hold", message, 'Write "1s" or more.')
 
@@ -248,6 +265,7 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
                 Key("chain_kg_per_m", "chain_kg_per_m", readers.number(0.1, 100)),
                 Key("rope", "rope_m", readers.length("0m", "1000m")),
                 Key("rope_size", "rope_size_m", readers.length("4mm", "100mm")),
+                Key("rope_kg_per_m", "rope_kg_per_m", readers.number(0.01, 20)),
                 Key("rope_kind", "rope_kind", readers.word_of(RopeKind)),
                 Key("snubber", "snubber_m", readers.length("0.5m", "50m")),
                 Key("snubber_size", "snubber_size_m", readers.length("4mm", "100mm")),
@@ -258,6 +276,7 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
             PlanTable,
             (
                 Key("units", "units", readers.word_of(UnitSystem)),
+                Key("wind_units", "wind_units", readers.word_of(WindUnit)),
                 Key("zone", "zone", readers.zone),
                 Key("clearance", "clearance_m", readers.length("0m", "10m")),
                 Key("wind", "wind_mps", readers.speed("1kn", "120kn")),
@@ -295,7 +314,11 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
         ),
         "journal": Table(
             JournalSettings,
-            (Key("path", "path", path, default="/var/lib/driftlead/journal.db"),),
+            (
+                Key("path", "path", path, default="/var/lib/driftlead/journal.db"),
+                Key("keep", "keep_s", readers.duration("1d", "36500d")),
+                Key("cap", "cap_bytes", readers.size("1MB", "10GB")),
+            ),
         ),
         "recording": Table(
             RecordingSettings,
@@ -320,7 +343,10 @@ def single_tables(folder: Path) -> Mapping[str, Table]:
                 Key("listen", "listen", readers.listen_at),
                 Key("names", "names", readers.several(readers.host, '["corvid.local"]')),
                 Key("around", "around", path),
+                Key("certificate", "certificate", path),
+                Key("key", "key", path),
             ),
+            _check_web,
         ),
         "watch_bill": Table(WatchBillTable, (Key("zone", "zone", readers.zone),)),
         "escalation": Table(
@@ -425,7 +451,7 @@ BUTTON = Table(
         Key(
             "command",
             "command",
-            readers.one_of(("acknowledge", "let-go", "weigh")),
+            readers.one_of(("acknowledge", "silence", "let-go", "weigh")),
             'command = "acknowledge"',
         ),
         Key("hold", "hold_s", readers.duration("0s", "10s")),

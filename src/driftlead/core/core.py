@@ -20,9 +20,22 @@ from driftlead.core.bell import Bell
 from driftlead.core.channel import Channel
 from driftlead.core.clock_steps import JUMP_S, ClockSteps
 from driftlead.core.drill import DRILL, begin_drill, end_drill, give_way
-from driftlead.core.inputs import Acknowledge, Command, Drill, Fault, LetGo, Silence, Transfer, Veer
+from driftlead.core.inputs import (
+    Acknowledge,
+    Command,
+    CorrectMark,
+    Drill,
+    Fault,
+    LetGo,
+    Silence,
+    Slip,
+    Transfer,
+    Veer,
+)
+from driftlead.core.mark_words import mark_text
 from driftlead.core.reply import Event, Reply
 from driftlead.core.settings import CoreSettings
+from driftlead.core.slip_words import slip_text
 from driftlead.core.snapshot import Snapshot
 from driftlead.core.state_event import StateEvent
 from driftlead.core.status import SourceStatus, Status
@@ -56,7 +69,9 @@ with."""
 _BLIND: Final = ("data_stale", "fix_lost")
 _ANSWERED: Final = AlertState.ACTIVE_ACKNOWLEDGED
 _OF_ONE_RUN: Final = FAULT_NAMES | {DRILL}
-_ENDS_WITH_THE_WATCH: Final = ("watch_resumed", "clock_jumped")
+_REMARKS: Final = ("dragged_here_before",)
+"""Of this anchoring, and over as soon as somebody says that they have read it."""
+_ENDS_WITH_THE_WATCH: Final = ("watch_resumed", "clock_jumped", *_REMARKS)
 
 
 class Core:
@@ -164,14 +179,17 @@ class Core:
         return Reply(accepted=True, text=text, events=(*before, *events))
 
     def fault(self, mono_s: float, fault: Fault) -> Sequence[Event]:
-        """Hear that something of ours has failed or works again."""
+        """Hear that something of ours has failed or works again, or of a remark."""
         before = self.advance(mono_s)
         self._mono_s = mono_s
+        is_remark = fault.name in _REMARKS
+        if is_remark and not self.on_watch:
+            return before  # it was found out too late: the anchoring it is about is over
         condition = Condition(
             name=fault.name,
             instance=fault.instance,
             priority=None if fault.text is None else fault_priority(fault.name),
-            reason="failed",
+            reason="remembered" if is_remark else "failed",
             text=fault.text or "",
         )
         return (*before, *self._tell([condition], mono_s))
@@ -238,6 +256,7 @@ class Core:
             farthest_bearing_deg=farthest_bearing_deg,
             moved_m=watch.moved_m,
             memory=watch.memory,
+            drawn_depth_m=watch.drawn_depth_m,
             alerts=self._alerts.alerts,
             pagings=self._alerts.pagings(self._mono_s),
             last_number=self._alerts.last_number,
@@ -275,6 +294,11 @@ class Core:
             if self._last_fix_mono_s is None
             else max(0.0, mono_s - self._last_fix_mono_s),
             receiver=None if followed is None else f"{followed.source}/{followed.group}",
+            moved_deg=watch.moved_deg,
+            danger=watch.danger,
+            anchor_depth_m=watch.anchor_depth_m,
+            rise_m=watch.rise_m,
+            bow=watch.bow(mono_s),
             alerts=self._alerts.alerts,
             sources=tuple(_source_status(channel, mono_s) for channel in self._channels.values()),
         )
@@ -309,6 +333,7 @@ class Core:
             farthest_bearing_deg=snapshot.farthest_bearing_deg,
             moved_m=snapshot.moved_m,
             memory=snapshot.memory,
+            drawn_depth_m=snapshot.drawn_depth_m,
             alerts=kept,
         )
 
@@ -418,20 +443,32 @@ class Core:
                 )
             case Veer():
                 outcomes = watch.veer(mono_s, rode_m=command.rode_m, depth_m=command.depth_m)
+            case CorrectMark():
+                before = watch.anchor
+                outcomes = watch.correct_mark(command.position)
+                told = self._tell(outcomes, mono_s)
+                return told, mark_text(before, command.position, watch)
             case Acknowledge() | Silence() | Transfer():
                 return self._answer(mono_s, command)
             case Drill(over=True):
                 return list(end_drill(self._alerts, self._moment(mono_s))), "The drill is over."
             case Drill():
                 outcomes = [begin_drill(self._alerts)]
+            case Slip():
+                return self._end_the_watch(mono_s, watch.slip(mono_s))
             case _:
-                # Weighing is an answer too: nobody weighs without knowing.
-                outcomes = watch.weigh()
-                answered = self._alerts.acknowledge("drag", self._moment(mono_s))
-                over = [Condition(name=name, priority=None) for name in _ENDS_WITH_THE_WATCH]
-                told = self._tell([*outcomes, *over], mono_s)
-                return [*answered, *told], _said(command, watch)
+                return self._end_the_watch(mono_s, watch.weigh())
         return self._tell(outcomes, mono_s), _said(command, watch)
+
+    def _end_the_watch(self, mono_s: float, outcomes: Sequence[Outcome]) -> tuple[list[Event], str]:
+        # Weighing or slipping is an answer too: nobody does that without knowing.
+        answered = self._alerts.acknowledge("drag", self._moment(mono_s))
+        over = [Condition(name=name, priority=None) for name in _ENDS_WITH_THE_WATCH]
+        told = self._tell([*outcomes, *over], mono_s)
+        for event in told:
+            if isinstance(event, StateEvent) and event.slip is not None:
+                return [*answered, *told], slip_text(event.slip, event.utc_s)
+        return [*answered, *told], "Aweigh: the watch has ended."
 
     def _answer(
         self, mono_s: float, command: Acknowledge | Silence | Transfer
@@ -442,7 +479,10 @@ class Core:
         changes: list[AlertNews]
         match command:
             case Acknowledge():
-                changes = alerts.acknowledge(name, now, **told)
+                changes = list(alerts.acknowledge(name, now, **told))
+                for remark in _REMARKS:
+                    if name in (None, remark):
+                        changes += alerts.take(Condition(name=remark, priority=None), now)
                 done, to_do, waits = "Acknowledged", "acknowledge", "is waiting"
             case Silence():
                 changes = alerts.silence(name, now, **told)
@@ -484,6 +524,7 @@ class Core:
                         moved_m=outcome.moved_m,
                         bearing_deg=outcome.bearing_deg,
                         anchor=outcome.anchor,
+                        slip=outcome.slip,
                     )
                 )
         events += give_way(self._alerts, events, now)
@@ -539,10 +580,8 @@ def _said(command: Any, watch: Watch) -> str:
             rode = "" if command.rode_m else " Say driftlead veer LENGTH when the rode is out."
             return f"Let go: the drop point is marked, good to {sigma_m:.0f} m.{rode}"
         case Veer():
-            circle, _whole = anchored.circle(watch.settings) if anchored else (None, False)
+            circle = watch.circle
             radius = f" With it she reaches {circle.radius_m:.0f} m at most." if circle else ""
             return f"Rode out: {command.rode_m:.0f} m.{radius}"
-        case Drill():
-            return "The drill has begun."
         case _:
-            return "Aweigh: the watch has ended."
+            return "The drill has begun."

@@ -26,18 +26,7 @@ def utc_text(utc_s: float | None) -> str | None:
 def event_to_data(event: Event) -> dict[str, Any]:
     """One event as a plain dict, keys in the contract's order."""
     if isinstance(event, StateEvent):
-        return {
-            "v": EVENTS_VERSION,
-            "t": utc_text(event.utc_s),
-            "kind": "state",
-            "name": event.name,
-            "priority": None,
-            "state": event.state,
-            "reason": event.reason,
-            "moved_m": _rounded(event.moved_m, 1),
-            "bearing_deg": _bearing(event.bearing_deg),
-            "anchor": _anchor(event.anchor),
-        }
+        return _state_to_data(event)
     if isinstance(event, Call):
         return _call_to_data(event)
     if isinstance(event, AllsWell):
@@ -68,6 +57,27 @@ def event_to_data(event: Event) -> dict[str, Any]:
         "where": event.where,
         "handed_to": event.handed_to,
     }
+
+
+def _state_to_data(event: StateEvent) -> dict[str, Any]:
+    data = {
+        "v": EVENTS_VERSION,
+        "t": utc_text(event.utc_s),
+        "kind": "state",
+        "name": event.name,
+        "priority": None,
+        "state": event.state,
+        "reason": event.reason,
+        "moved_m": _rounded(event.moved_m, 1),
+        "bearing_deg": _bearing(event.bearing_deg),
+        "anchor": _anchor(event.anchor),
+    }
+    slip = event.slip
+    if slip is not None:
+        data["bow"] = _anchor(slip.bow)
+        data["rode_m"] = _rounded(slip.rode_m, 1)
+        data["depth_m"] = _rounded(slip.depth_m, 1)
+    return data
 
 
 def _call_to_data(call: Call) -> dict[str, Any]:

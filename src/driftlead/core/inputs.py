@@ -32,6 +32,13 @@ class Veer:
 
 
 @frozen(kw_only=True)
+class CorrectMark:
+    """The anchor does not lie where it was thought to, but at ``position``; all else stands."""
+
+    position: Position
+
+
+@frozen(kw_only=True)
 class Acknowledge:
     """Somebody has seen the alerts: all of them, or those called ``name``.
 
@@ -71,21 +78,27 @@ class Weigh:
 
 
 @frozen(kw_only=True)
+class Slip:
+    """The cable is slipped and buoyed: the anchor stays, and the watch ends on purpose."""
+
+
+@frozen(kw_only=True)
 class Drill:
     """A test alert is raised and goes every alert's way; ``over``: it ends."""
 
     over: bool = False
 
 
-Command = LetGo | Veer | Acknowledge | Silence | Transfer | Weigh | Drill
+Command = LetGo | Veer | CorrectMark | Acknowledge | Silence | Transfer | Weigh | Slip | Drill
 
 
 @frozen(kw_only=True)
 class Fault:
-    """Something of ours has failed, or works again.
+    """Something of ours has failed, or works again; or there is something to remark.
 
     ``name`` is the alert it is (``notifier_failed``, ``source_silent``, ``journal_failed``...),
     ``instance`` which one; ``text`` says what failed, None that it works again.
+    ``dragged_here_before`` is a remark: ``text`` says what is remembered of the place.
     """
 
     name: str

@@ -10,10 +10,12 @@ from cattrs.v import format_exception
 from driftlead.core.inputs import (
     Acknowledge,
     Command,
+    CorrectMark,
     Drill,
     Fault,
     LetGo,
     Silence,
+    Slip,
     Transfer,
     Veer,
     Weigh,
@@ -23,10 +25,12 @@ from driftlead.errors import UserInputError
 VERBS: Final[dict[str, type[Command]]] = {
     "let-go": LetGo,
     "veer": Veer,
+    "correct-mark": CorrectMark,
     "acknowledge": Acknowledge,
     "silence": Silence,
     "transfer": Transfer,
     "weigh": Weigh,
+    "slip": Slip,
     "drill": Drill,
 }
 _NAMES: Final = {kind: verb for verb, kind in VERBS.items()}

@@ -22,7 +22,7 @@ class Snapshot:
     """The watch as it stands.
 
     ``origin`` is the origin of the plane in which ``anchored.place`` is given. ``memory`` is what
-    the detector had learned of the anchor.
+    the detector had learned of the anchor, in water of ``drawn_depth_m`` by the tide table.
     """
 
     version: int = SNAPSHOT_VERSION
@@ -33,6 +33,7 @@ class Snapshot:
     farthest_bearing_deg: float = 0.0
     moved_m: float = 0.0
     memory: Memory | None = None
+    drawn_depth_m: float | None = None
     alerts: tuple[Alert, ...] = field(factory=tuple)
     pagings: tuple[Paging, ...] = field(factory=tuple)
     last_number: int = 0

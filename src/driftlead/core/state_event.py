@@ -3,6 +3,7 @@
 from attrs import frozen
 
 from driftlead.geodesy.anchor_estimate import AnchorEstimate
+from driftlead.watch.slip_position import SlipPosition
 
 
 @frozen(kw_only=True)
@@ -11,6 +12,7 @@ class StateEvent:
 
     ``name`` is the event that caused it (``let_go``, ``veer``, ``fetched_up``...), ``state`` the
     new state. ``moved_m``/``bearing_deg`` (true) are the anchor's movement as judged then.
+    ``slip`` is only there where the cable was slipped.
     """
 
     name: str
@@ -21,3 +23,4 @@ class StateEvent:
     moved_m: float | None = None
     bearing_deg: float | None = None
     anchor: AnchorEstimate | None = None
+    slip: SlipPosition | None = None

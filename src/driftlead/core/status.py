@@ -5,6 +5,7 @@ from attrs import field, frozen
 from driftlead.alerts.alert import Alert
 from driftlead.geodesy.anchor_estimate import AnchorEstimate
 from driftlead.geodesy.position import Position
+from driftlead.planning.danger_ahead import DangerAhead
 
 
 @frozen(kw_only=True)
@@ -20,7 +21,13 @@ class SourceStatus:
 
 @frozen(kw_only=True)
 class Status:
-    """What ``status`` shows. Distances are from the anchor to the antenna; bearings are true."""
+    """What ``status`` shows. Distances are from the anchor to the antenna; bearings are true.
+
+    ``moved_deg`` is the way the anchor has moved; ``danger`` what she drags towards, None unless
+    she drags and dangers are known. ``depth_m`` is the sounder's; ``anchor_depth_m`` that where the
+    anchor lies, now, as far as the tide table tells. ``rise_m``: the tide rises by so much more.
+    ``bow`` is only known with a heading, or where the antenna is on it.
+    """
 
     state: str
     utc_s: float | None
@@ -42,5 +49,10 @@ class Status:
     wind_mps: float | None
     fix_age_s: float | None
     receiver: str | None
+    moved_deg: float | None = None
+    danger: DangerAhead | None = None
+    anchor_depth_m: float | None = None
+    rise_m: float | None = None
+    bow: Position | None = None
     alerts: tuple[Alert, ...] = field(factory=tuple)
     sources: tuple[SourceStatus, ...] = field(factory=tuple)

@@ -3,6 +3,7 @@
 Requests::
 
     {"v":1,"command":"veer","rode_m":30.0}
+    {"v":1,"command":"correct-mark","position":{"lat_deg":46.5,"lon_deg":-31.2}}
     {"v":1,"status":true}
     {"v":1,"check":true}
     {"v":1,"drill":true,"until_acknowledged":false}

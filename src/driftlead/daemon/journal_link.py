@@ -10,8 +10,10 @@ from attrs import frozen
 
 from driftlead.core.snapshot import Snapshot, snapshot_from_json
 from driftlead.daemon.rescue import rescue_snapshot
+from driftlead.daemon.unsaved_file import UnsavedFile
 from driftlead.errors import JournalError
 from driftlead.journal.journal import Journal
+from driftlead.journal.settings import JournalSettings
 from driftlead.journal.writer import JournalWriter
 
 _LOGGER = logging.getLogger(__name__)
@@ -40,6 +42,8 @@ class JournalLink:
         self._workspace = workspace
         self._writer = JournalWriter(lambda: Journal.open(path), on_fault=self._hear)
         self._retrying: asyncio.Task[bool] | None = None
+        # Beside the control socket: memory, which a killed program leaves as it is.
+        self._unsaved = UnsavedFile(None if workspace is None else workspace / "unsaved.json")
         self._to_keep: dict[str, str] = {}
         self._keeping: set[asyncio.Task[None]] = set()
         self.is_failing = False
@@ -57,6 +61,7 @@ class JournalLink:
         if self._writer.recovered_from is not None:
             damaged = f"The journal was damaged; it is kept as {self._writer.recovered_from}."
             text = await self._rescue(self._writer.recovered_from)
+        text = await self._take_unsaved(text)
         snapshot = None
         if text is not None:
             try:
@@ -75,8 +80,10 @@ class JournalLink:
 
     def save(self, snapshot: str, events: Sequence[str]) -> asyncio.Future[None]:
         """Save; wait for what is returned, or leave it. Waiting raises JournalError."""
+        # Before anybody is called: notifiers run once the loop turns again.
+        ticket = self._unsaved.note(snapshot, events)
         future = asyncio.ensure_future(self._writer.save(snapshot, events))
-        future.add_done_callback(self._saved)
+        future.add_done_callback(lambda done: self._saved(done, ticket))
         return future
 
     async def get(self, name: str) -> str | None:
@@ -104,6 +111,14 @@ class JournalLink:
         if self.is_failing and (self._retrying is None or self._retrying.done()):
             self._retrying = asyncio.create_task(self._writer.retry(), name="journal retry")
 
+    async def prune(self, settings: JournalSettings, *, protect_from: int) -> None:
+        """Drop old events, if the disk lets us; those numbered ``protect_from`` and above stay."""
+        with suppress(JournalError):
+            while await self._writer.prune(
+                keep_s=settings.keep_s, cap_bytes=settings.cap_bytes, protect_from=protect_from
+            ):
+                pass
+
     async def close(self) -> None:
         """Save what is left and close the journal."""
         if self._keeping:
@@ -116,13 +131,30 @@ class JournalLink:
     async def _keep(self, name: str) -> None:
         await self.put(name, self._to_keep.pop(name))
 
+    async def _take_unsaved(self, text: str | None) -> str | None:
+        """Save what a killed run had still to save; the snapshot that stands then."""
+        left = self._unsaved.after(text)
+        try:
+            for snapshot, _ in left:
+                snapshot_from_json(snapshot)
+        except JournalError:
+            left = []  # what the journal has is good
+        for ticket, (snapshot, events) in zip(self._unsaved.begin(text, left), left, strict=True):
+            text = snapshot
+            with suppress(JournalError):
+                await self._writer.save(snapshot, events)
+                self._unsaved.saved(ticket)
+        return text
+
     async def _rescue(self, path: Path) -> str | None:
         return await asyncio.to_thread(rescue_snapshot, path, workspace=self._workspace)
 
-    def _saved(self, future: asyncio.Future[None]) -> None:
+    def _saved(self, future: asyncio.Future[None], ticket: int) -> None:
         # Asking for the exception also keeps asyncio from complaining that nobody did.
-        if not future.cancelled() and future.exception() is None and self.is_failing:
-            self._hear(None)
+        if not future.cancelled() and future.exception() is None:
+            self._unsaved.saved(ticket)
+            if self.is_failing:
+                self._hear(None)
 
     def _hear(self, text: str | None) -> None:
         self.is_failing = text is not None

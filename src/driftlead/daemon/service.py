@@ -39,6 +39,7 @@ from driftlead.daemon.journal_link import JournalLink
 from driftlead.daemon.neighbourhood import with_neighbourhood
 from driftlead.daemon.outlets import BuildNotifier, build_outlets
 from driftlead.daemon.recording_link import RecordingLink
+from driftlead.daemon.remembering import Remembering
 from driftlead.daemon.sd_notify import SdNotify
 from driftlead.daemon.source_keeper import BuildSource, SourceKeeper
 from driftlead.daemon.status_json import status_to_data
@@ -56,6 +57,7 @@ from driftlead.notify.heartbeat import Heart
 from driftlead.notify.lane import Outlet
 from driftlead.notify.registry import build_notifier
 from driftlead.sources.build import build_source
+from driftlead.units import Printer
 
 if TYPE_CHECKING:
     from driftlead.web.server import WebServer
@@ -66,6 +68,13 @@ RETRY_EVERY: Final = 3
 """Housekeepings between two tries at a journal that fails."""
 SNAPSHOT_EVERY: Final = 60
 """Housekeepings between two savings of what changed without an event."""
+SNAPSHOT_EVERY_UNANSWERED: Final = 5
+"""The same while an alert waits for its answer: how far the calling has got must not be lost."""
+PRUNE_EVERY: Final = 3600
+"""Housekeepings between two prunings of the journal."""
+REMARK: Final = "dragged_here_before"
+REMARK_LIMIT_S: Final = 0.5
+"""How long the answer to a let go, once it is on the disk, waits for what the records say."""
 SAVE_LIMIT_S: Final = 5.0
 """How long the answer to a command waits for the disk."""
 _CARRIED: Final = "carried"
@@ -99,6 +108,13 @@ class Service:
         self._journal = JournalLink(
             config.journal.path, on_fault=self._on_journal, workspace=config.control.socket.parent
         )
+        self._remembering = Remembering(
+            config.journal.path.with_name("records.db"),
+            config.journal.path,
+            units=Printer() if config.web is None else config.web.plan.printer,
+        )
+        self._remark: asyncio.Task[str | None] | None = None
+        self._pruning: asyncio.Task[None] | None = None
         self._recording = RecordingLink(
             config.recording,
             on_fault=lambda text: self._fault(Fault(name="recording_failed", text=text)),
@@ -158,6 +174,7 @@ class Service:
         self._web = self._make_web()
         self._housekeepings = 0
         self._judged_s: float | None = None
+        self._is_unanswered = False
         self._said = ""
 
     def request_stop(self) -> None:
@@ -194,6 +211,8 @@ class Service:
         loaded = await self._journal.load()
         if loaded.snapshot is not None and loaded.snapshot.state.on_watch:
             await self._recording.remember()
+            if loaded.snapshot.anchored is not None:
+                await self._remembering.take_up(loaded.snapshot.anchored.drop)
         carried = Carried.from_json(await self._journal.get(_CARRIED))
         # From here to the sources nothing waits: no input can come in between.
         self._outlets = build_outlets(
@@ -245,6 +264,10 @@ class Service:
                 self._recording.flush()
         if self._dispatcher is not None:
             await self._dispatcher.close()
+        for task in (self._remark, self._pruning):
+            if task is not None:
+                task.cancel()
+        await self._remembering.close()
         await self._journal.close()
 
     async def _keep_house(self) -> None:
@@ -261,18 +284,27 @@ class Service:
         link = self._link
         link.tick()
         self._housekeepings += 1
-        if self._housekeepings % SNAPSHOT_EVERY == 0:
+        every = SNAPSHOT_EVERY_UNANSWERED if self._is_unanswered else SNAPSHOT_EVERY
+        if self._housekeepings % every == 0:
             link.keep_snapshot()
         if self._housekeepings % RETRY_EVERY == 0:
             self._journal.retry()
+        if self._housekeepings % PRUNE_EVERY == 1 and _is_over(self._pruning):
+            self._pruning = asyncio.create_task(self._prune(), name="prune journal")
+        self._remembering.look(lambda: link.core.status(self._clock()))
         self._recording.watch_is(link.core.on_watch)
         self._recording.housekeep(self._clock(), header=lambda: link.header(link.core.snapshot()))
         self._tell_systemd()
+
+    async def _prune(self) -> None:
+        read_up_to = await self._remembering.update()
+        await self._journal.prune(self._config.journal, protect_from=read_up_to + 1)
 
     def _tell_systemd(self) -> None:
         core = self._link.core
         now_s = self._clock()
         status = core.status(now_s)
+        self._is_unanswered = any(alert.state.is_unanswered for alert in status.alerts)
         judged_s = core.watch.blindness.fix_mono_s
         if is_judging(
             on_watch=core.on_watch,
@@ -300,6 +332,7 @@ class Service:
             elif isinstance(event, AllsWell):
                 self._dispatcher.alls_well(event)
         self._drills.hear(event)
+        self._remembering.hear(event)
         if self._web is not None:
             self._web.tell(event)
         if self._events is not None:
@@ -343,7 +376,37 @@ class Service:
         if reply.accepted and isinstance(command, LetGo):
             # A new watch: that an older one was lost no longer matters.
             self._link.fault(Fault(name="journal_failed", instance="watch", text=None))
+            # What was remembered of the place before is not about this one.
+            self._link.fault(Fault(name=REMARK, text=None))
+            self._remark = asyncio.create_task(self._look_up_drags(), name="records")
         return reply, saved
+
+    async def _look_up_drags(self) -> str | None:
+        """Say what is remembered of drags here, and let the core keep it as a caution."""
+        watch = self._link.core.watch
+        anchored = watch.anchored
+        if anchored is None:
+            return None
+        circle, _whole = anchored.circle(watch.settings)
+        text = await self._remembering.dragged_here(
+            anchored.drop,
+            reach_m=0.0 if circle is None else circle.radius_m,
+            bow_height_m=watch.settings.boat.bow_height_m,
+        )
+        if text is None or not self._link.is_running:
+            return None
+        if not self._link.core.on_watch or self._remark is not asyncio.current_task():
+            return None  # weighed meanwhile, or let go anew
+        self._link.fault(Fault(name=REMARK, text=text))
+        return text
+
+    async def _remarked(self) -> str:
+        """What the records say of the place, as far as they say it in time."""
+        if self._remark is None:
+            return ""
+        done, _ = await asyncio.wait({self._remark}, timeout=REMARK_LIMIT_S)
+        text = self._remark.result() if done and not self._remark.cancelled() else None
+        return "" if text is None else f"\n{text}"
 
     # -- the control socket ----------------------------------------------------------------------
 
@@ -364,13 +427,14 @@ class Service:
         if not reply.accepted:
             return Answer(ok=False, text=reply.text, remedy=reply.remedy, events=events)
         trouble = await self._not_saved(saved)
+        remark = await self._remarked() if isinstance(request, LetGo) else ""
         if trouble is None:
-            return Answer(ok=True, done=True, text=reply.text, events=events)
+            return Answer(ok=True, done=True, text=f"{reply.text}{remark}", events=events)
         return Answer(
             ok=False,
             done=True,
             text=f"{reply.text} It is done, but it is NOT ON THE DISK, and a restart or a power cut"
-            f" would undo it. {trouble.message}",
+            f" would undo it. {trouble.message}{remark}",
             remedy=trouble.remedy,
             events=events,
         )
@@ -409,7 +473,7 @@ class Service:
             core.status(self._clock()),
             on_watch=core.on_watch,
             health=self._sources.health,
-            rode_aboard_m=self._config.watch.tackle.rode_aboard_m,
+            settings=core.watch.settings,
             **self._troubles(),
         )
 
@@ -459,3 +523,7 @@ class Service:
             for settings in self._config.notifiers
             if settings.name not in built
         }
+
+
+def _is_over(task: asyncio.Task[Any] | None) -> bool:
+    return task is None or task.done()

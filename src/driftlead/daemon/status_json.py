@@ -11,24 +11,33 @@ the anchor has moved); ``distance_m`` and ``bearing_deg`` from the anchor to the
 followed; ``alerts`` as in the events contract, the most urgent first; ``sources``, each with
 ``name``, ``open``, ``detail``, ``line_age_s``, and lines ``accepted``, ``unsupported`` (by kind)
 and ``rejected`` (by reason); ``journal_ok``, ``recording_ok``, ``lost_lines`` of the recording;
-``response`` while she drags: the lines of a card that says what to do, in order, else null.
+``response`` while she drags: the lines of a card that says what to do, in order, else null;
+``moved_deg`` (the way the anchor moves) and ``danger`` while she drags (``name``, ``kind``,
+``distance_m``, ``bearing_deg``, ``minutes`` at this rate, null if the drift does not lead there;
+``nearest_name``, ``nearest_m``, ``nearest_bearing_deg``); ``anchor_depth_m`` (of now, where the
+tide is known), ``rise_m`` until high water; ``bow`` (``lat``, ``lon``; null without a heading) and
+``antenna_aft_m``.
 What is not known is null. Bearings are true.
 """
 
 from collections.abc import Mapping
 from typing import Any
 
+from attrs import asdict
+
 from driftlead.core.events_json import event_to_data, utc_text
 from driftlead.core.status import SourceStatus, Status
 from driftlead.geodesy.position import Position
+from driftlead.planning.danger_ahead import DangerAhead
+from driftlead.planning.response_now import card_of
 from driftlead.sources.base import SourceHealth
-from driftlead.watch.state_table import WatchState
+from driftlead.watch.settings import WatchSettings
 
 _FIGURES = (
     *("set_result", "verdict", "reason", "confidence"),
     *("distance_m", "bearing_deg", "radius_m", "moved_m"),
     *("rate_mps", "rode_m", "depth_m", "heading_deg", "wind_from_deg", "wind_mps"),
-    *("fix_age_s", "receiver"),
+    *("fix_age_s", "receiver", "moved_deg", "anchor_depth_m", "rise_m"),
 )
 
 
@@ -40,19 +49,19 @@ def status_to_data(
     journal_ok: bool,
     recording_ok: bool,
     lost_lines: int,
-    rode_aboard_m: float | None = None,
+    settings: WatchSettings,
 ) -> dict[str, Any]:
-    """One plain dict for ``json.dumps``; ``rode_aboard_m`` is all the rode there is."""
-    position, anchor = status.position, status.anchor
+    """One plain dict for ``json.dumps``."""
+    anchor = status.anchor
     heard = {source.name: source for source in status.sources}
     return {
         "state": status.state,
         "on_watch": on_watch,
         "t": utc_text(status.utc_s),
         **{name: _rounded(getattr(status, name)) for name in _FIGURES},
-        "position": None
-        if position is None
-        else {"lat": round(position.lat_deg, 7), "lon": round(position.lon_deg, 7)},
+        "position": _place(status.position),
+        "bow": _place(status.bow),
+        "antenna_aft_m": settings.boat.antenna_aft_m,
         "anchor": None
         if anchor is None
         else {
@@ -66,8 +75,21 @@ def status_to_data(
         "journal_ok": journal_ok,
         "recording_ok": recording_ok,
         "lost_lines": lost_lines,
-        "response": _response(status, rode_aboard_m),
+        "danger": _danger(status.danger),
+        "response": _response(status, settings),
     }
+
+
+def _place(position: Position | None) -> dict[str, float] | None:
+    if position is None:
+        return None
+    return {"lat": round(position.lat_deg, 7), "lon": round(position.lon_deg, 7)}
+
+
+def _danger(danger: DangerAhead | None) -> dict[str, Any] | None:
+    if danger is None:
+        return None
+    return {name: _rounded(value) for name, value in asdict(danger).items()}
 
 
 def _source(name: str, health: SourceHealth, heard: SourceStatus | None) -> dict[str, Any]:
@@ -82,24 +104,9 @@ def _source(name: str, health: SourceHealth, heard: SourceStatus | None) -> dict
     }
 
 
-def _response(status: Status, rode_aboard_m: float | None) -> list[str] | None:
-    if status.state != WatchState.DRAGGING.value:
-        return None
-    # It loads geometry, which few nights need.
-    from driftlead.planning.response import Situation, response_card  # noqa: PLC0415
-
-    anchor = status.anchor
-    drag = next((alert for alert in status.alerts if alert.name == "drag"), None)
-    situation = Situation(
-        moved_m=status.moved_m,
-        bearing_deg=None if drag is None else drag.bearing_deg,
-        rate_mps=status.rate_mps,
-        rode_m=status.rode_m,
-        rode_aboard_m=rode_aboard_m,
-        depth_m=status.depth_m,
-        anchor=None if anchor is None else Position(anchor.lat_deg, anchor.lon_deg),
-    )
-    return list(response_card(situation).lines())
+def _response(status: Status, settings: WatchSettings) -> list[str] | None:
+    card = card_of(status, settings)
+    return None if card is None else list(card.lines())
 
 
 def _rounded(value: Any) -> Any:

@@ -64,10 +64,11 @@ def make_web_server(
     if config.web is None:
         return None
     aboard = Aboard(
-        boat=config.watch.boat,
+        watch=config.watch,
         boat_name=config.boat_name,
         plan=config.web.plan,
         nights=config.recording.directory,
         state_dir=config.journal.path.parent,
+        bill=config.bill,
     )
     return WebServer(config.web, deck, aboard, clock=clock, sleep=sleep, on_fault=on_fault)

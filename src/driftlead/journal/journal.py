@@ -4,16 +4,18 @@ It holds the snapshot of the watch, the events in order, and a few small values.
 has confirmed is on the disk. It never writes a time of its own.
 """
 
+import datetime as dt
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
 from attrs import frozen
 
 from driftlead.errors import JournalError
-from driftlead.journal.sync_folder import sync_folder
+from driftlead.journal.database import Schema, open_or_begin_anew, primary_code
+from driftlead.journal.prune import EventRow, choose_last_doomed, event_time
 from driftlead.journal.transaction import transaction
 
 MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
@@ -26,10 +28,13 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
 )
 """Step n takes a database of version n to n + 1. Steps are only ever added."""
 
-_APPLICATION_ID = 0x64726674  # "drft": tells our databases from others
-_DAMAGE = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
-# The log first: were the power cut half-way, a new database must never meet an old log.
-_FILE_ENDINGS = ("-wal", "-shm", "-journal", "")
+SCHEMA: Final = Schema(
+    what="a journal",
+    application_id=0x64726674,  # "drft": tells our databases from others
+    migrations=MIGRATIONS,
+)
+PRUNED_AT_ONCE: Final = 1000
+"""So that a save of the watch never waits long behind it."""
 _REMEDIES = {
     sqlite3.SQLITE_FULL: "The disk is full: free some space on it.",
     sqlite3.SQLITE_READONLY: "It is read-only: check how the disk is mounted and the file's owner.",
@@ -71,7 +76,7 @@ class Journal:
         """Open the journal, or begin one; ``busy_s`` is how long to wait for another's lock.
 
         A damaged file is moved aside to ``<name>.damaged-<n>``, never deleted, and a new journal
-        begun. (SQLite has by then written into it whatever was whole in its log.)
+        begun.
         Raises JournalError if the file cannot be written, or is not ours.
         """
         try:
@@ -82,15 +87,10 @@ class Journal:
                 remedy="Check the path and who owns the folders in it.",
             ) from error
         try:
-            return cls(path, _connect(path, busy_s))
+            connection, aside = open_or_begin_anew(path, SCHEMA, busy_s=busy_s)
         except sqlite3.Error as error:
-            if _primary_code(error) not in _DAMAGE:
-                raise _journal_error(path, "opened", error) from error
-        aside = _move_aside(path)
-        try:
-            return cls(path, _connect(path, busy_s), recovered_from=aside)
-        except sqlite3.Error as error:
-            raise _journal_error(path, "begun anew", error) from error
+            raise _journal_error(path, "opened", error) from error
+        return cls(path, connection, recovered_from=aside)
 
     def save(self, snapshot: str, events: Sequence[str]) -> None:
         """Replace the snapshot and add the events: both or neither, on the disk on return."""
@@ -122,6 +122,39 @@ class Journal:
         with self._guarded("read"):
             row = self._connection.execute("SELECT max(event_id) FROM event").fetchone()
         return int(row[0] or 0)
+
+    def prune(self, *, keep_s: float, cap_bytes: int, protect_from: int) -> int:
+        """Drop old events, at most ``PRUNED_AT_ONCE`` of them; how many have gone.
+
+        Age is counted back from the newest event. Those numbered ``protect_from`` and above stay,
+        and the newest in any case: numbers go on from it. The file does not shrink, but what is
+        freed is used again.
+        """
+        with self._transaction("pruned"):
+            newest = self._connection.execute(
+                "SELECT event_id, body FROM event ORDER BY event_id DESC LIMIT 1"
+            ).fetchone()
+            if newest is None:
+                return 0
+            newest_time = event_time(newest[1])
+            rows = self._connection.execute(
+                "SELECT event_id, body FROM event ORDER BY event_id LIMIT ?", (PRUNED_AT_ONCE,)
+            ).fetchall()
+            total = self._connection.execute(
+                "SELECT sum(length(CAST(body AS BLOB))) FROM event"
+            ).fetchone()
+            last = choose_last_doomed(
+                (EventRow(event_id, text) for event_id, text in rows),
+                total_bytes=int(total[0] or 0),
+                cap_bytes=cap_bytes,
+                oldest=None if newest_time is None else newest_time - dt.timedelta(seconds=keep_s),
+                protect_from=min(protect_from, int(newest[0])),
+            )
+            if last is None:
+                return 0
+            return self._connection.execute(
+                "DELETE FROM event WHERE event_id <= ?", (last,)
+            ).rowcount
 
     def put(self, name: str, value: str) -> None:
         """Keep a small value under a name, in place of the one before; on the disk on return."""
@@ -159,92 +192,6 @@ class Journal:
             raise _journal_error(self.path, done, error) from error
 
 
-def _connect(path: Path, busy_s: float) -> sqlite3.Connection:
-    # No implicit transactions (isolation_level None): ours are written out. The writer's thread
-    # opens the journal, another may close it; SQLite itself locks each call.
-    connection = sqlite3.connect(
-        path, timeout=busy_s, isolation_level=None, check_same_thread=False
-    )
-    try:
-        _check_owner(path, connection)
-        connection.execute("PRAGMA journal_mode = WAL")
-        # FULL: every commit waits until the log is on the disk, not only in the system's memory.
-        connection.execute("PRAGMA synchronous = FULL")
-        _check_health(connection)
-        # This also proves, at the start and not in the night, that the journal can be written.
-        with transaction(connection):
-            _migrate(connection)
-    except BaseException:
-        connection.close()
-        raise
-    return connection
-
-
-def _check_health(connection: sqlite3.Connection) -> None:
-    verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if verdict != "ok":
-        error = sqlite3.DatabaseError(verdict)
-        error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
-        raise error
-
-
-def _check_owner(path: Path, connection: sqlite3.Connection) -> None:
-    version = _version(connection)
-    owner = int(connection.execute("PRAGMA application_id").fetchone()[0])
-    tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
-    if owner != _APPLICATION_ID and (owner or version or tables):
-        raise JournalError(
-            f"{path} is the database of another program.",
-            remedy="Give the journal a path of its own.",
-        )
-    if version > len(MIGRATIONS):
-        raise JournalError(
-            f"The journal {path} is of version {version}; this driftlead knows {len(MIGRATIONS)}.",
-            remedy="Run the newer driftlead that wrote it, or move the file away.",
-        )
-
-
-def _migrate(connection: sqlite3.Connection) -> None:
-    version = _version(connection)
-    for steps in MIGRATIONS[version:]:
-        for step in steps:
-            connection.execute(step)
-    if version < len(MIGRATIONS):
-        connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
-
-
-def _version(connection: sqlite3.Connection) -> int:
-    return int(connection.execute("PRAGMA user_version").fetchone()[0])
-
-
-def _move_aside(path: Path) -> Path:
-    path = path.resolve()  # SQLite keeps its log beside the file itself, not beside a link to it
-    number = 1
-    while any(_beside(path, number, ending).exists() for ending in _FILE_ENDINGS):
-        number += 1
-    try:
-        for ending in _FILE_ENDINGS:
-            with suppress(FileNotFoundError):
-                path.with_name(path.name + ending).rename(_beside(path, number, ending))
-        sync_folder(path.parent)
-    except OSError as error:
-        raise JournalError(
-            f"The journal {path} is damaged and cannot be moved aside: {error.strerror}.",
-            remedy="Move it away by hand and keep it.",
-        ) from error
-    return _beside(path, number, "")
-
-
-def _beside(path: Path, number: int, ending: str) -> Path:
-    return path.with_name(f"{path.name}.damaged-{number}{ending}")
-
-
-def _primary_code(error: sqlite3.Error) -> int | None:
-    code = getattr(error, "sqlite_errorcode", None)
-    return None if code is None else code & 0xFF  # the higher bits only tell more of the same
-
-
 def _journal_error(path: Path, done: str, error: sqlite3.Error) -> JournalError:
-    remedy = _REMEDIES.get(_primary_code(error) or 0, _OTHER_REMEDY)
+    remedy = _REMEDIES.get(primary_code(error), _OTHER_REMEDY)
     return JournalError(f"The journal {path} cannot be {done}: {error}.", remedy=remedy)

@@ -10,9 +10,16 @@ from driftlead.errors import UserInputError
 
 @frozen(kw_only=True)
 class JournalSettings:
-    """The journal: ``path`` is its database file, whose folder is made if need be."""
+    """The journal: ``path`` is its database file, whose folder is made if need be.
+
+    Events go from it once they are ``keep_s`` older than the newest, or all together take more
+    than ``cap_bytes``, the oldest first; those of the present watch, and those that the records
+    have not yet taken over, stay in any case.
+    """
 
     path: Path
+    keep_s: float = 400 * 86_400.0
+    cap_bytes: int = 50_000_000
 
 
 @frozen(kw_only=True)

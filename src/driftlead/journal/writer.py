@@ -85,6 +85,15 @@ class JournalWriter:
         """Give the value kept under a name, None if there is none. Raises JournalError."""
         return self._submit(self._use, lambda journal: journal.get(name))
 
+    def prune(self, *, keep_s: float, cap_bytes: int, protect_from: int) -> Awaitable[int]:
+        """Drop old events, see ``Journal.prune``; how many have gone. Raises JournalError."""
+        return self._submit(
+            self._use,
+            lambda journal: journal.prune(
+                keep_s=keep_s, cap_bytes=cap_bytes, protect_from=protect_from
+            ),
+        )
+
     async def retry(self) -> bool:
         """Try again to save what could not be saved; whether nothing is left to save."""
         return await self._submit(self._retry, asyncio.get_running_loop())

@@ -4,7 +4,6 @@ Everything is in one plane, metres east and north. A call costs well under a mil
 thousand corners: all boundaries lie in arrays made once.
 """
 
-import enum
 import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Final
@@ -15,7 +14,8 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from driftlead.errors import UserInputError
-from driftlead.geodesy.plane import distance_and_bearing
+from driftlead.geodesy.plane import distance_and_bearing, wrap_bearing_deg
+from driftlead.planning.danger_ahead import DangerAhead, DangerKind
 from driftlead.tackle.checked import not_negative
 
 if TYPE_CHECKING:
@@ -29,18 +29,6 @@ _COARSE: Final = 0.01
 MAX_SPREAD_DEG: Final = 45.0
 
 
-class DangerKind(enum.StrEnum):
-    """What a danger is."""
-
-    SHORE = "shore"
-    SHOAL = "shoal"
-    ROCK = "rock"
-    PIER = "pier"
-    WRECK = "wreck"
-    VESSEL = "vessel"
-    OTHER = "other"
-
-
 @frozen(kw_only=True, eq=False)
 class Danger:
     """A danger: ``shape`` is a point, a line or an area in the plane."""
@@ -48,24 +36,6 @@ class Danger:
     name: str
     kind: DangerKind = DangerKind.OTHER
     shape: "BaseGeometry"
-
-
-@frozen(kw_only=True)
-class DangerAhead:
-    """The danger she drives towards, or, if there is none that way, the nearest of all.
-
-    ``distance_m`` is how far she can still go before her hull touches; ``minutes`` how long that
-    takes at the present rate, None if the drift leads to no danger. ``nearest_*`` is the nearest in
-    any direction, from the hull, and its true bearing.
-    """
-
-    name: str
-    kind: DangerKind
-    distance_m: float
-    minutes: float | None
-    nearest_name: str
-    nearest_m: float
-    nearest_bearing_deg: float
 
 
 class Dangers:
@@ -121,16 +91,18 @@ class Dangers:
         nearest_m, to_east_m, to_north_m, nearest = self._bare.nearest(east_m, north_m)
         nearest_m = max(0.0, nearest_m - self._hull_m)
         _, nearest_bearing_deg = distance_and_bearing(to_east_m, to_north_m)
-        hit_m, hit = self._widened.along(east_m, north_m, bearing_deg, self._slope)
+        hit_m, hit_bearing_deg, hit = self._widened.along(east_m, north_m, bearing_deg, self._slope)
         aground = nearest_m == 0.0
         closes = aground or math.isfinite(hit_m)
-        which = self._dangers[nearest if aground or not closes else hit]
-        distance_m = 0.0 if aground else hit_m if closes else nearest_m
+        ahead = closes and not aground
+        which = self._dangers[hit if ahead else nearest]
+        distance_m = hit_m if ahead else nearest_m
         minutes = distance_m / rate_mps / 60.0 if closes and rate_mps > 0.0 else None
         return DangerAhead(
             name=which.name,
             kind=which.kind,
             distance_m=distance_m,
+            bearing_deg=hit_bearing_deg if ahead else nearest_bearing_deg,
             minutes=minutes,
             nearest_name=self._dangers[nearest].name,
             nearest_m=nearest_m,
@@ -177,8 +149,8 @@ class _Edges:
 
     def along(
         self, east_m: float, north_m: float, bearing_deg: float, slope: float
-    ) -> tuple[float, int]:
-        """Distance and index of the first shape in a wedge about a bearing; infinite for none.
+    ) -> tuple[float, float, int]:
+        """Distance, true bearing and index of the first shape in a wedge; infinite for none.
 
         The nearest point of an edge within the wedge is its foot from the apex, one of its ends, or
         where one of the wedge's two sides cuts it.
@@ -196,11 +168,11 @@ class _Edges:
         )
         some = np.flatnonzero(~aside & (np.maximum(x, x + dx) >= 0.0))
         if not len(some):
-            return math.inf, -1
+            return math.inf, bearing_deg, -1
         x, y, dx, dy = x[some], y[some], dx[some], dy[some]
         foot = np.clip(-(x * dx + y * dy) / self._squared[some], 0.0, 1.0)
         parts = [np.zeros(len(x)), np.ones(len(x)), foot]
-        best = np.full(len(x), np.inf)
+        best, best_y = np.full(len(x), np.inf), np.zeros(len(x))
         with np.errstate(divide="ignore", invalid="ignore"):
             # Where the edge cuts the sides y = slope x and y = -slope x.
             parts.append((slope * x - y) / (dy - slope * dx))
@@ -210,9 +182,16 @@ class _Edges:
                 inside = (part >= 0.0) & (part <= 1.0) & (on_x >= 0.0)
                 if number < 3:  # the cuts lie on the wedge's sides by themselves
                     inside &= np.abs(on_y) <= slope * on_x
-                best = np.where(inside, np.minimum(best, np.hypot(on_x, on_y)), best)
+                distance = np.where(inside, np.hypot(on_x, on_y), np.inf)
+                best_y = np.where(distance < best, on_y, best_y)
+                best = np.minimum(best, distance)
         i = int(np.argmin(best))
-        return float(best[i]), int(self._owner[some[i]])
+        distance_m = float(best[i])
+        if not 0.0 < distance_m < math.inf:
+            return distance_m, bearing_deg, int(self._owner[some[i]])
+        # The wedge is narrow, so what lies in it lies less than a right angle from its middle.
+        aside_deg = math.degrees(math.asin(max(-1.0, min(1.0, float(best_y[i]) / distance_m))))
+        return distance_m, wrap_bearing_deg(bearing_deg + aside_deg), int(self._owner[some[i]])
 
 
 def chains(shape: "BaseGeometry") -> list[Floats]:

@@ -9,7 +9,7 @@ from driftlead.tackle.chain import chain_of
 from driftlead.tackle.checked import positive
 from driftlead.tackle.design_load import Hull
 from driftlead.tackle.mixed_rode import RodePart, total_length_m
-from driftlead.tackle.rope import rope_weight_n_per_m
+from driftlead.tackle.rope import rope_density_kg_per_m3, rope_weight_n_per_m
 from driftlead.tackle.snubber import Snubber
 from driftlead.tackle.wind_load import usual_drag_area_m2
 
@@ -87,13 +87,9 @@ def _rode(settings: PlanSettings) -> tuple[RodePart, ...]:
             RodePart(length_m=settings.chain_m, weight_n_per_m=_chain_weight_n_per_m(settings))
         )
     if settings.rope_m:
-        # Rope of unknown size counts as weightless, which is nearly true and never too hopeful.
-        weight = (
-            rope_weight_n_per_m(settings.rope_kind, settings.rope_size_m)
-            if settings.rope_size_m is not None
-            else 0.0
+        parts.append(
+            RodePart(length_m=settings.rope_m, weight_n_per_m=_rope_weight_n_per_m(settings))
         )
-        parts.append(RodePart(length_m=settings.rope_m, weight_n_per_m=weight))
     if not parts:
         raise UserInputError(
             "There is no rode aboard at all.", remedy="Give the chain or the rope there is."
@@ -112,6 +108,17 @@ def _chain_weight_n_per_m(settings: PlanSettings) -> float:
             "--chain-kg-per-m 1.4.",
         )
     return submerged_weight_n_per_m(chain_of(settings.chain_size_m).mass_kg_per_m)
+
+
+def _rope_weight_n_per_m(settings: PlanSettings) -> float:
+    if settings.rope_kg_per_m is not None:
+        mass_kg_per_m = positive("The mass of a metre of rope in kg", settings.rope_kg_per_m)
+        density = rope_density_kg_per_m3(settings.rope_kind)
+        return submerged_weight_n_per_m(mass_kg_per_m, rode_kg_per_m3=density)
+    if settings.rope_size_m is None:
+        # Rope of unknown size counts as weightless, which is nearly true and never too hopeful.
+        return 0.0
+    return rope_weight_n_per_m(settings.rope_kind, settings.rope_size_m)
 
 
 def _snubber(settings: PlanSettings) -> Snubber | None:

@@ -2,17 +2,19 @@
 
 import datetime as dt
 import math
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from driftlead.planning.plan import SHANK_LIMIT_DEG, Moment, Plan
-from driftlead.planning.plan_lights import Darkness
 from driftlead.planning.plan_words import PlanWords
 from driftlead.units import Printer
+
+if TYPE_CHECKING:
+    from driftlead.planning.plan_lights import Darkness
 
 PLAN_VERSION: Final = 1
 
 
-def plan_to_json(plan: Plan, darkness: Darkness | None) -> dict[str, Any]:
+def plan_to_json(plan: Plan, darkness: "Darkness | None") -> dict[str, Any]:
     """Give a plain dict. What is infinite or not known is null."""
     boat, stay = plan.boat, plan.stay
     return {
@@ -78,7 +80,7 @@ def _moment(moment: Moment) -> dict[str, Any]:
     }
 
 
-def _dark(darkness: Darkness) -> list[dict[str, str]]:
+def _dark(darkness: "Darkness") -> list[dict[str, str]]:
     def text(when: dt.datetime) -> str:
         return when.isoformat(timespec="seconds")
 

@@ -6,7 +6,7 @@ from xml.sax.saxutils import escape
 
 from driftlead.planning.plan import Plan
 from driftlead.tackle.mixed_rode import curve, part_lengths_out
-from driftlead.units import Printer, format_knots
+from driftlead.units import Printer
 
 WIDTH: Final = 720
 MARGIN: Final = 40
@@ -73,8 +73,8 @@ def _rodes(curves: Sequence[Sequence[tuple[float, float]]], frame: _Frame) -> It
 
 def _legend(plan: Plan, printer: Printer, y: float) -> Iterator[str]:
     words = (
-        f"gusts of {format_knots(plan.stay.gust_mps)}: {printer.force(plan.gust_load_n)}",
-        f"wind of {format_knots(plan.stay.wind_mps)}: {printer.force(plan.mean_load_n)}",
+        f"gusts of {printer.wind(plan.stay.gust_mps)}: {printer.force(plan.gust_load_n)}",
+        f"wind of {printer.wind(plan.stay.wind_mps)}: {printer.force(plan.mean_load_n)}",
         "calm",
     )
     for line, (text, colour) in enumerate(zip(words, _LINES, strict=True)):

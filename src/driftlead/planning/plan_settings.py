@@ -6,7 +6,7 @@ from attrs import frozen
 
 from driftlead.tackle.design_load import Hull
 from driftlead.tackle.rope import RopeKind
-from driftlead.units import UnitSystem
+from driftlead.units import Printer, UnitSystem, WindUnit
 
 
 @frozen(kw_only=True)
@@ -29,9 +29,16 @@ class PlanSettings:
     chain_kg_per_m: float | None = None
     rope_m: float | None = None
     rope_size_m: float | None = None
+    rope_kg_per_m: float | None = None
     rope_kind: RopeKind = RopeKind.NYLON
     snubber_m: float | None = None
     snubber_size_m: float | None = None
     units: UnitSystem = UnitSystem.METRIC
+    wind_units: WindUnit = WindUnit.KNOTS
     zone: dt.timezone = dt.UTC
     clearance_m: float = 0.5
+
+    @property
+    def printer(self) -> Printer:
+        """What prints it as she likes it."""
+        return Printer(self.units, self.wind_units)

@@ -4,15 +4,17 @@ import datetime as dt
 import math
 import textwrap
 from collections.abc import Iterator, Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from attrs import frozen
 
 from driftlead.planning.plan import SHANK_LIMIT_DEG, Governs, Moment, Plan, stepped_up_m
-from driftlead.planning.plan_lights import Darkness
 from driftlead.planning.plan_reminders import reminders
 from driftlead.tackle.bottom import HOLDING, IS_POOR
-from driftlead.units import KNOT_MPS, Printer, format_knots
+from driftlead.units import KNOT_MPS, Printer
+
+if TYPE_CHECKING:
+    from driftlead.planning.plan_lights import Darkness
 
 ASSISTS: Final = "This assists; it replaces neither local rules, which come first, nor a look-out."
 DECIDES: Final = "Reckoned in still water: stream, waves and yawing add load. The skipper decides."
@@ -66,7 +68,8 @@ class PlanWords:
         begins, ends = stay.begins, stay.ends
         to = f"{ends:%H:%M}" if ends.date() == begins.date() else _day_and_time(ends)
         heading = f"{_day_and_time(begins)} to {to} {begins.tzname()}"
-        wind = f"wind {format_knots(stay.wind_mps)}, gusts {format_knots(stay.gust_mps)}"
+        wind_of = self.printer.wind
+        wind = f"wind {wind_of(stay.wind_mps)}, gusts {wind_of(stay.gust_mps)}"
         return f"{name + ': ' if name else ''}{heading}, {wind}"
 
     def _answer(self) -> str:
@@ -136,11 +139,19 @@ class PlanWords:
         level = (
             "does not stay level in any wind, but stays"
             if level_mps < KNOT_MPS
-            else f"stays level in gusts {_up_to(level_mps)},"
+            else f"stays level in gusts {self._up_to(level_mps)},"
         )
         if bite_mps < KNOT_MPS:
             return f"The anchor's end is lifted more than {SHANK_LIMIT_DEG:g}° in any wind."
-        return f"The anchor's end {level} below {SHANK_LIMIT_DEG:g}° in gusts {_up_to(bite_mps)}."
+        return (
+            f"The anchor's end {level} below {SHANK_LIMIT_DEG:g}° in gusts {self._up_to(bite_mps)}."
+        )
+
+    def _up_to(self, wind_mps: float) -> str:
+        unit = self.printer.wind_unit
+        # Rounded down, like any wind that is promised.
+        least = math.floor(min(wind_mps, _STRONGEST_MPS) / unit.mps + 1e-9)
+        return f"{'beyond' if wind_mps > _STRONGEST_MPS else 'up to'} {least} {unit.sign}"
 
     def _steep(self) -> Iterator[str]:
         plan = self.plan
@@ -213,8 +224,8 @@ class PlanWords:
         if plan.design is not None:
             yield (
                 f"ABYC H-40 design load for her, {plan.design.duty} "
-                f"({format_knots(plan.design.wind_mps)}): {force(plan.design.load_n)}. It is what "
-                "tackle is sized for, shock included."
+                f"({self.printer.wind(plan.design.wind_mps)}): {force(plan.design.load_n)}. It is "
+                "what tackle is sized for, shock included."
             )
 
     def _bottom(self) -> Iterator[str]:
@@ -267,14 +278,14 @@ def _table(rows: Sequence[Sequence[str]]) -> Iterator[str]:
         yield "  ".join(cells).rstrip()
 
 
-def reminder_lines(length_m: float | None, darkness: Darkness | None) -> list[str]:
+def reminder_lines(length_m: float | None, darkness: "Darkness | None") -> list[str]:
     """Say what the rules ask of a vessel at anchor, and when it is dark if that is known."""
     dark = [] if darkness is None else list(_dark_lines(darkness))
     lines = [f"  {line}" for line in (*dark, *reminders(length_m))]
     return folded(["Reminders; local rules come first:", *lines])
 
 
-def _dark_lines(darkness: Darkness) -> Iterator[str]:
+def _dark_lines(darkness: "Darkness") -> Iterator[str]:
     for spell in darkness.spells:
         yield f"Sunset {_day_and_time(spell.sunset)}, sunrise {_day_and_time(spell.sunrise)}."
     if not darkness.spells:
@@ -309,9 +320,3 @@ def _to_the_minute(when: dt.datetime) -> dt.datetime:
 
 def _scope(scope: float) -> str:
     return "-" if math.isinf(scope) else f"{scope:.1f}:1"
-
-
-def _up_to(wind_mps: float) -> str:
-    if wind_mps > _STRONGEST_MPS:
-        return "beyond 60 kn"
-    return f"up to {math.floor(wind_mps / KNOT_MPS)} kn"

@@ -12,7 +12,7 @@ from typing import Any, Final
 from attrs import frozen
 
 from driftlead.geodesy.position import Position
-from driftlead.planning.dangers import DangerAhead
+from driftlead.planning.danger_ahead import DangerAhead
 from driftlead.units import Printer, format_bearing, format_position, format_speed
 
 CARD_VERSION: Final = 1

@@ -22,7 +22,8 @@ from driftlead.geodesy.regions import (
     point_to_geojson,
     region_to_geojson,
 )
-from driftlead.planning.dangers import Danger, DangerKind
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger
 from driftlead.planning.neighbours import (
     BEAM_OF_LENGTH,
     MAX_SPREAD_DEG,

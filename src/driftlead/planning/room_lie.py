@@ -18,7 +18,8 @@ import shapely
 from attrs import frozen
 from numpy.typing import NDArray
 
-from driftlead.planning.dangers import Danger, DangerKind
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger
 from driftlead.planning.neighbours import Boat, GivenCircle, Neighbour
 from driftlead.planning.room_hours import Hour
 

@@ -6,7 +6,7 @@ from xml.sax.saxutils import escape
 
 import shapely
 
-from driftlead.planning.dangers import DangerKind
+from driftlead.planning.danger_ahead import DangerKind
 from driftlead.planning.room import Room
 from driftlead.planning.room_geojson import worst_lie
 from driftlead.planning.room_words import clearance_text, move_text

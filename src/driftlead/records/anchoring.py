@@ -1,4 +1,4 @@
-"""One anchoring from let go to weigh, as it is remembered."""
+"""One anchoring from let go to weigh (or slip), as it is remembered."""
 
 from typing import Any, Final
 
@@ -29,6 +29,23 @@ class RaisedAlert:
     text: str = ""
 
 
+@frozen(kw_only=True)
+class Slip:
+    """A cable that was slipped: where the anchor was believed to lie, and where the bow was.
+
+    ``sigma_m`` and ``bow_sigma_m`` are standard errors per axis. ``rode_m`` is the rode left down,
+    ``depth_m`` the depth of water. None: not known.
+    """
+
+    utc_s: float | None
+    anchor: Position
+    sigma_m: float
+    bow: Position | None = None
+    bow_sigma_m: float | None = None
+    rode_m: float | None = None
+    depth_m: float | None = None
+
+
 @frozen
 class TrackSample:
     """Where the antenna was at one time, and the state of the watch."""
@@ -45,7 +62,8 @@ class Anchoring:
 
     ``place`` is what the crew calls it. ``drop`` is the drop point as marked (``method`` says how),
     ``anchor`` where the anchor was believed last. Winds and depths are the least and the greatest
-    that were measured; ``radius_m`` is the last drag circle.
+    that were measured; ``radius_m`` is the last drag circle. ``slip`` is there where the cable was
+    slipped and the anchor left.
     """
 
     began_utc_s: float
@@ -63,6 +81,7 @@ class Anchoring:
     radius_m: float | None = None
     drags: tuple[Drag, ...] = ()
     alerts: tuple[RaisedAlert, ...] = ()
+    slip: Slip | None = None
     track: tuple[TrackSample, ...] = field(default=(), repr=False)
 
     @property
@@ -83,12 +102,15 @@ _KEPT: Final = ("place",)
 def merged(old: Anchoring, new: Anchoring) -> Anchoring:
     """Put together what two sources know of the same anchoring; the newer word counts.
 
-    What the newer does not know (a journal has no track) is kept from the older.
+    What the newer does not know (a journal has no track) is kept from the older; not so the drags
+    from a mark that was found to be wrong.
     """
     known: dict[str, Any] = {}
     for attribute in fields(Anchoring):
         name = attribute.name
         value = getattr(new, name)
+        if name == "drags" and new.drop != old.drop:
+            continue
         if value is None or value in ("", ()) or (name in _KEPT and getattr(old, name)):
             known[name] = getattr(old, name)
     return evolve(new, **known)

@@ -15,7 +15,7 @@ from attrs import evolve
 from driftlead.core.status import Status
 from driftlead.geodesy.plane import LocalPlane, distance_and_bearing
 from driftlead.geodesy.position import Position
-from driftlead.records.anchoring import Anchoring, Drag, RaisedAlert, TrackSample
+from driftlead.records.anchoring import Anchoring, Drag, RaisedAlert, Slip, TrackSample
 
 APART_M: Final = 3.0
 APART_S: Final = 15.0
@@ -24,8 +24,8 @@ AT_LEAST_EVERY_S: Final = 300.0
 ``APART_S`` after it, and one every five minutes in any case: no place she was at is farther from
 the kept track than what she does in ``APART_S``."""
 
-_BEGINS: Final = ("let_go", "set_late")
-_ENDS: Final = ("weigh", "stowed")
+BEGINS: Final = ("let_go", "set_late")
+ENDS: Final = ("weigh", "slipped", "stowed")
 
 
 class AnchoringBuilder:
@@ -54,7 +54,7 @@ class AnchoringBuilder:
             return None
         utc_s = utc_from_text(event.get("t"))
         name = str(event.get("name"))
-        if name in _BEGINS:
+        if name in BEGINS:
             again = self._state == name == "let_go"
             self._state = str(event.get("state"))
             return self._begin(event, utc_s, again=again)
@@ -64,11 +64,14 @@ class AnchoringBuilder:
         anchor = _position(event.get("anchor"))
         if anchor is not None:
             self._now = evolve(self._now, anchor=anchor)
-        if name == "drag_found" and utc_s is not None:
+        if name == "mark_corrected" and anchor is not None:
+            self._correct(anchor, str((event.get("anchor") or {}).get("method", "")))
+        elif name == "drag_found" and utc_s is not None:
             self._add_drag(event, utc_s)
         elif name == "held_again":
             self._end_drag(event, utc_s)
-        elif name in _ENDS:
+        elif name in ENDS:
+            self._now = evolve(self._now, slip=_slip(event, utc_s))
             return self._end(utc_s)
         return None
 
@@ -109,6 +112,14 @@ class AnchoringBuilder:
         self._plane = LocalPlane(drop)
         self._track = []
         return unfinished
+
+    def _correct(self, drop: Position, method: str) -> None:
+        """The mark was wrong; a drag that was found from it and goes on was none."""
+        now = self._now
+        if now is not None:
+            held = tuple(drag for drag in now.drags if drag.held_utc_s is not None)
+            self._now = evolve(now, drop=drop, method=method, drags=held)
+            self._plane = LocalPlane(drop)
 
     def _end(self, utc_s: float | None) -> Anchoring | None:
         if self._now is not None and self._now.anchor is not None:
@@ -213,6 +224,22 @@ def _farther(drag: Drag, event: Mapping[str, Any]) -> Drag:
     if not moved_m or moved_m < (drag.moved_m or 0.0):
         return drag
     return evolve(drag, moved_m=float(moved_m), bearing_deg=bearing_deg)
+
+
+def _slip(event: Mapping[str, Any], utc_s: float | None) -> Slip | None:
+    anchor, bow = event.get("anchor"), event.get("bow")
+    place = _position(anchor)
+    if event.get("name") != "slipped" or place is None:
+        return None
+    return Slip(
+        utc_s=utc_s,
+        anchor=place,
+        sigma_m=float((anchor or {}).get("sigma_m") or 0.0),
+        bow=_position(bow),
+        bow_sigma_m=bow.get("sigma_m") if isinstance(bow, Mapping) else None,
+        rode_m=event.get("rode_m"),
+        depth_m=event.get("depth_m"),
+    )
 
 
 def _position(anchor: Any) -> Position | None:

@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from driftlead.errors import JournalError
-from driftlead.records.builder import AnchoringBuilder
+from driftlead.records.builder import BEGINS, ENDS, AnchoringBuilder
 from driftlead.records.store import Records
 
 _SEEN: Final = "journal_seen"
-_BEGINS: Final = ("let_go", "set_late")
 
 
 def update_from_journal(records: Records, journal: Path) -> int:
@@ -25,21 +24,29 @@ def update_from_journal(records: Records, journal: Path) -> int:
         return 0
     seen = _seen(records, journal)
     builder = AnchoringBuilder()
-    touched, begun_at = 0, seen
+    touched, begun_at, anchored = 0, seen, False
     for event_id, event in _events(journal, seen):
-        if event.get("kind") == "state" and event.get("name") in _BEGINS:
-            begun_at = event_id - 1
+        if event.get("kind") == "state":
+            if event.get("name") in BEGINS:
+                begun_at, anchored = event_id - 1, True
+            elif event.get("name") in ENDS:
+                anchored = False
         ended = builder.hear(event)
         if ended is not None:
             records.save(ended)
             touched += 1
-        if builder.under_way is None:
+        if not anchored:
             begun_at = event_id
     if builder.under_way is not None:
         records.save(builder.under_way)
         touched += 1
     records.note(_SEEN, json.dumps({"journal": str(journal.absolute()), "event_id": begun_at}))
     return touched
+
+
+def read_up_to(records: Records, journal: Path) -> int:
+    """Give the last event of the journal that is not needed any more; 0 if none is known."""
+    return _seen(records, journal)
 
 
 def _seen(records: Records, journal: Path) -> int:

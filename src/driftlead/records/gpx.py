@@ -1,4 +1,4 @@
-"""Anchorings as GPX 1.1: a waypoint for each drop point, a track for each track.
+"""Anchorings as GPX 1.1: a waypoint for each drop point and slipped anchor, and the tracks.
 
 The order of elements is that of the schema, http://www.topografix.com/GPX/1/1/gpx.xsd.
 """
@@ -10,7 +10,7 @@ from typing import Final
 from driftlead.core.events_json import utc_text
 from driftlead.geodesy.position import Position
 from driftlead.records.store import Stored
-from driftlead.records.words import how_it_went, title
+from driftlead.records.words import how_it_went, slip_text, title
 from driftlead.records.xml_text import xml_text
 from driftlead.units import Printer
 
@@ -36,7 +36,7 @@ def records_to_gpx(all_stored: Iterable[Stored], units: Printer | None = None) -
     metadata = ET.SubElement(root, "metadata")
     _child(metadata, "name", "Anchorings")
     for stored in stored_list:
-        _waypoint(root, stored, units)
+        _waypoints(root, stored, units)
     for stored in stored_list:
         _track(root, stored, units)
     ET.indent(root)
@@ -44,13 +44,29 @@ def records_to_gpx(all_stored: Iterable[Stored], units: Printer | None = None) -
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{body}\n'
 
 
-def _waypoint(root: ET.Element, stored: Stored, units: Printer) -> None:
-    anchoring = stored.anchoring
-    waypoint = _place(root, "wpt", anchoring.drop)
-    _child(waypoint, "time", utc_text(anchoring.began_utc_s) or "")
-    _child(waypoint, "name", title(stored))
-    _child(waypoint, "desc", how_it_went(anchoring, units))
-    _child(waypoint, "type", "anchorage")
+def _waypoints(root: ET.Element, stored: Stored, units: Printer) -> None:
+    anchoring, name = stored.anchoring, title(stored)
+    desc = how_it_went(anchoring, units)
+    _waypoint(root, anchoring.drop, anchoring.began_utc_s, name, desc, "anchorage")
+    slip = anchoring.slip
+    if slip is None:
+        return
+    desc = slip_text(slip, units)
+    _waypoint(root, slip.anchor, slip.utc_s, f"Slipped anchor, {name}", desc, "slipped anchor")
+    if slip.bow is not None:
+        _waypoint(root, slip.bow, slip.utc_s, f"Buoy of slipped cable, {name}", desc, "buoy")
+
+
+def _waypoint(
+    root: ET.Element, place: Position, utc_s: float | None, name: str, desc: str, kind: str
+) -> None:
+    waypoint = _place(root, "wpt", place)
+    time = utc_text(utc_s)
+    if time is not None:
+        _child(waypoint, "time", time)
+    _child(waypoint, "name", name)
+    _child(waypoint, "desc", desc)
+    _child(waypoint, "type", kind)
 
 
 def _track(root: ET.Element, stored: Stored, units: Printer) -> None:

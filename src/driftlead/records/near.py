@@ -1,6 +1,7 @@
 """Which remembered anchorings were near a place, and which of them were bad."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
 
 import shapely
 from attrs import frozen
@@ -10,7 +11,11 @@ from driftlead.geodesy.plane import LocalPlane, distance_and_bearing, offset
 from driftlead.geodesy.position import Position
 from driftlead.records.anchoring import Anchoring
 from driftlead.records.store import Stored
-from driftlead.units import Printer, format_bearing, format_knots
+from driftlead.records.words import clock, tackle_text
+from driftlead.units import Printer, format_bearing
+
+CIRCLE_M: Final = 60.0
+"""How near a drag counts where her own circle is not known, or smaller: common practice."""
 
 
 @frozen(kw_only=True)
@@ -67,19 +72,48 @@ def dragged_here(
     return tuple(sorted(found, key=lambda each: (each.distance_m, each.stored.number)))
 
 
-def warning_text(dragged: DraggedHere, units: Printer) -> str:
-    """One sentence of warning about a place where she dragged."""
+def warning_text(dragged: DraggedHere, units: Printer, *, bow_height_m: float | None = None) -> str:
+    """One sentence of warning about a place where she dragged; with the bow's height, the scope."""
     anchoring = dragged.stored.anchoring
     farthest = max(anchoring.drags, key=lambda drag: drag.moved_m or 0.0)
     how = ""
     if farthest.moved_m is not None and farthest.bearing_deg is not None:
         how = f", {units.rode(farthest.moved_m)} towards {format_bearing(farthest.bearing_deg)}"
+    tackle = tackle_text(anchoring, units)
+    on = "" if anchoring.rode_m is None else f", on {tackle}"
+    scope = _scope(anchoring, bow_height_m)
     wind = anchoring.greatest_wind_mps
-    blew = f" in up to {format_knots(wind)} of wind" if wind is not None else ""
+    blew = f", in up to {units.wind(wind)} of wind" if wind is not None else ""
     return (
-        f"She dragged here before: anchoring {dragged.stored.number}{how}{blew}, "
+        f"She dragged here before: anchoring {dragged.stored.number}, "
+        f"{clock(farthest.found_utc_s)} UTC{how}{on}{scope}{blew}, "
         f"{units.rode(dragged.distance_m)} from this place."
     )
+
+
+def remark(
+    found: Sequence[DraggedHere], units: Printer, *, bow_height_m: float | None = None
+) -> str | None:
+    """What to say of these as she lets go there: the latest, and that there were more.
+
+    None if there are none.
+    """
+    if not found:
+        return None
+    latest = max(found, key=lambda each: each.stored.anchoring.began_utc_s)
+    text = warning_text(latest, units, bow_height_m=bow_height_m)
+    more = len(found) - 1
+    if more:
+        text += f" So she did at {more} other anchoring{'' if more == 1 else 's'} near here."
+    return f"{text} More rode, or another spot, is worth considering."
+
+
+def _scope(anchoring: Anchoring, bow_height_m: float | None) -> str:
+    if anchoring.rode_m is None or anchoring.depth_m is None or bow_height_m is None:
+        return ""
+    # What was there at high water, if it was sounded: the scope that counted.
+    depth_m = max(anchoring.depth_m, anchoring.greatest_depth_m or 0.0)
+    return f" ({anchoring.rode_m / (depth_m + bow_height_m):.1f}:1)"
 
 
 def _way(anchoring: Anchoring) -> Iterator[Position]:

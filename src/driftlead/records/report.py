@@ -15,6 +15,8 @@ from driftlead.records.words import (
     clock,
     held_text,
     how_it_went,
+    left_down_text,
+    place_text,
     tackle_text,
     title,
     wind_text,
@@ -68,7 +70,14 @@ def _lines(stored: Stored, units: Printer, boat: str) -> Iterator[str]:
 def _facts(anchoring: Anchoring, units: Printer) -> Iterator[tuple[str, str]]:
     yield "Let go", f"{clock(anchoring.began_utc_s)} UTC"
     ended = anchoring.ended_utc_s
-    yield "Weighed", "still at anchor" if ended is None else f"{clock(ended)} UTC"
+    slip = anchoring.slip
+    weighed = "Weighed" if slip is None else "Slipped"
+    yield weighed, "still at anchor" if ended is None else f"{clock(ended)} UTC"
+    if slip is not None:
+        yield "Slipped anchor", place_text(slip.anchor, slip.sigma_m, units)
+        if slip.bow is not None:
+            yield "Buoy", place_text(slip.bow, slip.bow_sigma_m, units)
+        yield "Left down", left_down_text(slip, units)
     yield (
         "Drop point",
         f"{format_position(anchoring.drop)} ({anchoring.method.replace('_', ' ')})",
@@ -77,7 +86,7 @@ def _facts(anchoring: Anchoring, units: Printer) -> Iterator[tuple[str, str]]:
     least, greatest = anchoring.least_depth_m, anchoring.greatest_depth_m
     if least is not None and greatest is not None:
         yield "Depth sounded", f"{units.depth(least)} to {units.depth(greatest)}"
-    yield "Wind", wind_text(anchoring).removeprefix("wind ")
+    yield "Wind", wind_text(anchoring, units).removeprefix("wind ")
     yield "Holding", held_text(anchoring, units)
     yield "Alerts", alerts_text(anchoring) or "none that woke anybody"
 

@@ -12,6 +12,7 @@ import cattrs
 from attrs import evolve, frozen
 
 from driftlead.errors import JournalError, UserInputError
+from driftlead.journal.database import Schema, is_damage, open_database, primary_code
 from driftlead.journal.transaction import transaction
 from driftlead.records.anchoring import Anchoring, TrackSample, merged
 
@@ -24,7 +25,11 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
 )
 """Step n takes a database of version n to n + 1. Steps are only ever added."""
 
-_APPLICATION_ID: Final = 0x64726672  # "drfr": tells our databases from others, and the journal
+SCHEMA: Final = Schema(
+    what="a file of anchorings",
+    application_id=0x64726672,  # "drfr": tells our databases from others, and the journal
+    migrations=MIGRATIONS,
+)
 _CONVERTER: Final = cattrs.Converter()
 _MAKE_ROOM: Final = "Check the disk, and that you may write there."
 _MOVE_AWAY: Final = (
@@ -55,20 +60,14 @@ class Records:
         """Open the records, or begin them. Raises JournalError if that cannot be."""
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            connection = sqlite3.connect(path, timeout=busy_s, isolation_level=None)
-        except (OSError, sqlite3.Error) as error:
+        except OSError as error:
             raise JournalError(
                 f"The records {path} cannot be opened: {error}.", remedy=_MAKE_ROOM
             ) from error
         try:
-            _prepare(path, connection)
+            return cls(path, open_database(path, SCHEMA, busy_s=busy_s))
         except sqlite3.Error as error:
-            connection.close()
             raise _error(path, "opened", error) from error
-        except BaseException:
-            connection.close()
-            raise
-        return cls(path, connection)
 
     def save(self, anchoring: Anchoring) -> int:
         """Keep an anchoring, together with what is known of it already; give its number."""
@@ -193,35 +192,8 @@ def _texts(anchoring: Anchoring) -> tuple[str, str]:
     return json.dumps(body, sort_keys=True), json.dumps(track, separators=(",", ":"))
 
 
-def _prepare(path: Path, connection: sqlite3.Connection) -> None:
-    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
-    owner = int(connection.execute("PRAGMA application_id").fetchone()[0])
-    tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
-    if owner != _APPLICATION_ID and (owner or version or tables):
-        raise JournalError(
-            f"{path} is a database, but not one of anchorings.",
-            remedy="Give the records a path of their own.",
-        )
-    if version > len(MIGRATIONS):
-        raise JournalError(
-            f"The records {path} are of version {version}; this driftlead knows {len(MIGRATIONS)}.",
-            remedy="Run the newer driftlead that wrote them, or move the file away.",
-        )
-    connection.execute("PRAGMA journal_mode = WAL")
-    verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if verdict != "ok":
-        raise sqlite3.DatabaseError(verdict)
-    with transaction(connection):
-        for steps in MIGRATIONS[version:]:
-            for step in steps:
-                connection.execute(step)
-        connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
-
-
 def _error(path: Path, done: str, error: sqlite3.Error) -> JournalError:
-    code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
-    damaged = code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or code == 0
+    damaged = is_damage(error) or primary_code(error) == 0
     return JournalError(
         f"The records {path} cannot be {done}: {error}.",
         remedy=_MOVE_AWAY if damaged else _MAKE_ROOM,

@@ -3,14 +3,37 @@
 from collections.abc import Iterable, Iterator
 
 from driftlead.core.events_json import utc_text
-from driftlead.records.anchoring import Anchoring
+from driftlead.geodesy.position import Position
+from driftlead.records.anchoring import Anchoring, Slip
 from driftlead.records.store import Stored
 from driftlead.units import (
     Printer,
     format_bearing,
-    format_knots,
     format_position,
 )
+
+
+def slip_text(slip: Slip, units: Printer) -> str:
+    """Where a slipped anchor lies, where it was left from, and what hangs on it."""
+    words = f"SLIPPED: the anchor lies at {place_text(slip.anchor, slip.sigma_m, units)}"
+    if slip.bow is not None:
+        words += f"; buoyed at {place_text(slip.bow, slip.bow_sigma_m, units)}"
+    left = left_down_text(slip, units)
+    return f"{words}; {left} left down." if left else f"{words}."
+
+
+def place_text(place: Position, sigma_m: float | None, units: Printer) -> str:
+    """A position with its error."""
+    good = "" if sigma_m is None else f", good to {units.short(sigma_m)}"
+    return f"{format_position(place)}{good}"
+
+
+def left_down_text(slip: Slip, units: Printer) -> str:
+    """``38 m of rode in 6.2 m``; empty if nothing is known."""
+    rode = "" if slip.rode_m is None else f"{units.rode(slip.rode_m)} of rode"
+    if slip.depth_m is None:
+        return rode
+    return f"{rode or 'rode'} in {units.depth(slip.depth_m)}"
 
 
 def clock(utc_s: float | None) -> str:
@@ -27,7 +50,11 @@ def title(stored: Stored) -> str:
 
 def how_it_went(anchoring: Anchoring, units: Printer) -> str:
     """One sentence: rode, depth, wind, and whether she held."""
-    parts = [tackle_text(anchoring, units), wind_text(anchoring), held_text(anchoring, units)]
+    parts = [
+        tackle_text(anchoring, units),
+        wind_text(anchoring, units),
+        held_text(anchoring, units),
+    ]
     parts.append(alerts_text(anchoring))
     return "; ".join(part for part in parts if part) + "."
 
@@ -40,12 +67,13 @@ def tackle_text(anchoring: Anchoring, units: Printer) -> str:
     return f"{rode or 'let go'} in {units.depth(anchoring.depth_m)}"
 
 
-def wind_text(anchoring: Anchoring) -> str:
+def wind_text(anchoring: Anchoring, units: Printer) -> str:
     """``wind 12 to 24 kn``; empty if there was no wind instrument."""
     least, greatest = anchoring.least_wind_mps, anchoring.greatest_wind_mps
     if least is None or greatest is None:
         return ""
-    return f"wind {format_knots(least).removesuffix(' kn')} to {format_knots(greatest)}"
+    low = units.wind(least).removesuffix(f" {units.wind_unit.sign}")
+    return f"wind {low} to {units.wind(greatest)}"
 
 
 def held_text(anchoring: Anchoring, units: Printer) -> str:
@@ -76,7 +104,7 @@ def alerts_text(anchoring: Anchoring) -> str:
 
 
 def list_lines(all_stored: Iterable[Stored], units: Printer) -> Iterator[str]:
-    """Two lines for each anchoring, in the order given."""
+    """Two lines for each anchoring, a third where the anchor was left, in the order given."""
     for stored in all_stored:
         anchoring = stored.anchoring
         place = f"  {anchoring.place}" if anchoring.place else ""
@@ -87,3 +115,5 @@ def list_lines(all_stored: Iterable[Stored], units: Printer) -> Iterator[str]:
             f"{format_position(anchoring.drop)}{place}"
         )
         yield f"     {how_it_went(anchoring, units)}"
+        if anchoring.slip is not None:
+            yield f"     {slip_text(anchoring.slip, units)}"

@@ -36,7 +36,7 @@ class _Drawing:
     def __init__(self, trace: Trace, plane: LocalPlane) -> None:
         self._trace = trace
         self._plane = plane
-        watched = [p for p in trace.points if p.state not in ("stowed", "aweigh")]
+        watched = [p for p in trace.points if p.state not in ("stowed", "aweigh", "slipped")]
         self._points = watched or trace.points
         self._track = [self._en(point.position) for point in self._points]
         radius_m = trace.radius_m or 0.0

@@ -105,6 +105,7 @@ _STATE_WORDS: Final = {
     "settled": "Riding",
     "held_again": "Holds again, riding",
     "weigh": "Aweigh",
+    "slipped": "Slipped",
     "stowed": "Stowed",
 }
 

@@ -48,10 +48,15 @@ def rope_mass_kg_per_m(kind: RopeKind, diameter_m: float) -> float:
     return _FIBRES[kind].mass_kg_per_m_mm2 * diameter_mm**2
 
 
+def rope_density_kg_per_m3(kind: RopeKind) -> float:
+    """Return the density of its fibre in kg/m3."""
+    return _FIBRES[kind].kg_per_m3
+
+
 def rope_weight_n_per_m(kind: RopeKind, diameter_m: float) -> float:
     """Return the weight in sea water of a metre of rope in N/m."""
     mass_kg_per_m = rope_mass_kg_per_m(kind, diameter_m)
-    return submerged_weight_n_per_m(mass_kg_per_m, rode_kg_per_m3=_FIBRES[kind].kg_per_m3)
+    return submerged_weight_n_per_m(mass_kg_per_m, rode_kg_per_m3=rope_density_kg_per_m3(kind))
 
 
 def rope_strength_n(kind: RopeKind, diameter_m: float) -> float:

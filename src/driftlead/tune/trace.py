@@ -196,7 +196,7 @@ class _Tap(Trace):
         """Take note of what begins or changes a watch."""
         if not isinstance(event, StateEvent):
             return
-        if event.name in ("let_go", "set_late", "veer", "held_again", "weigh"):
+        if event.name in ("let_go", "set_late", "veer", "held_again", "weigh", "slipped"):
             self._begins = True
 
     def look(self, core: Core) -> None:

@@ -12,8 +12,9 @@ from driftlead.watch.settings import WatchSettings
 
 @frozen(kw_only=True)
 class Anchored:
-    """The anchor, the rode that is out, and the depth at let go. ``drop`` never changes.
+    """The anchor, the rode that is out, and the depth at let go.
 
+    ``drop`` is where it was let go, which only a correction of the mark changes.
     ``depth_utc_s`` is when the depth was so (Unix seconds, None: no UTC then): the tide runs on.
     """
 

@@ -1,17 +1,14 @@
 """What the plan knew, held against the watch: tide and scope hours ahead, and the wind of now."""
 
 import datetime as dt
-from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterable
 from itertools import pairwise
 from typing import Final
 
-from attrs import frozen
-
 from driftlead.alerts.alert import Alert, Priority
 from driftlead.alerts.condition import Condition
-from driftlead.tide.shares import TideCurve, share_run
+from driftlead.tide.turns import Level, Turns
 from driftlead.units import format_length, format_speed
 from driftlead.watch.settings import OutlookSettings
 
@@ -20,6 +17,10 @@ AHEAD_S: Final = 6 * 3600.0
 SCOPE_EASED: Final = 0.1
 WATER_EASED_M: Final = 0.2
 """By so much it must be better again before a caution ends, so that a ripple does not toggle it."""
+SCOPE_WORSE: Final = 0.3
+WATER_WORSE_M: Final = 0.2
+WIND_WORSE_MPS: Final = 2.5
+"""By so much it must be worse than what was told for its text to be renewed."""
 SOUNDING_MEAN_S: Final = 300.0
 SOUNDED_S: Final = 60.0
 """A sounder must have been heard for so long: one echo of a fish is not the depth."""
@@ -32,16 +33,8 @@ WIND_EASED: Final = 0.9
 _NAMES: Final = ("rode_short", "will_touch", "wind_over_plan")
 
 
-@frozen
-class _Level:
-    """The tide at a time: Unix seconds, and metres above chart datum."""
-
-    utc_s: float
-    height_m: float
-
-
 class Outlook:
-    """Takes each step of the detector; gives what begins and what ends.
+    """Takes each step of the detector; gives what begins, what grows worse and what ends.
 
     What cannot be judged for the moment (no UTC, no wind) stays as it was told; what no setting
     speaks of any more, or the tide table has run out for, ends.
@@ -51,9 +44,10 @@ class Outlook:
         """Nothing is up; ``bow_height_m`` counts as depth in the scope."""
         self._settings = settings
         self._bow_height_m = bow_height_m
-        self._tide = _Tide(settings.tide)
+        self._tide = Turns(settings.tide)
         self._zone = dt.timezone(dt.timedelta(seconds=settings.utc_offset_s))
-        self._up: set[str] = set()
+        # What is up, and how bad it was told to be, None after a restart; less is worse.
+        self._up: dict[str, float | None] = {}
         self._winds: deque[tuple[float, float]] = deque()
         self._sounded = _Sounded()
 
@@ -104,7 +98,7 @@ class Outlook:
 
     def resume(self, alerts: Iterable[Alert]) -> None:
         """Stand where a restart found these alerts up."""
-        self._up = {alert.name for alert in alerts}.intersection(_NAMES)
+        self._up = {alert.name: None for alert in alerts if alert.name in _NAMES}
 
     # -- inside --------------------------------------------------------------------------------
 
@@ -113,7 +107,7 @@ class Outlook:
     ) -> list[Condition]:
         if rode_m is None or datum_m is None:
             return []
-        most = max(self._tide.ahead(utc_s), key=lambda level: level.height_m)
+        most = max(self._tide.ahead(utc_s, AHEAD_S), key=lambda level: level.height_m)
         depth_m = datum_m + most.height_m
         drop_m = depth_m + self._bow_height_m
         least = self._settings.least_scope
@@ -126,13 +120,15 @@ class Outlook:
         most = self._tide.turn_after(most, utc_s)
         depth_m = datum_m + most.height_m
         drop_m = depth_m + self._bow_height_m
-        return self._begin(
+        return self._tell(
             "rode_short",
             Priority.CAUTION,
             "tide",
             f"{self._when(most, utc_s, 'high water')}: the scope of {format_length(rode_m)} of "
             f"rode in {format_length(depth_m)} of water is {rode_m / drop_m:.1f}:1, less than "
             f"{least:g}:1. Veer in time if there is room to swing.",
+            figure=rode_m / drop_m,
+            worse=SCOPE_WORSE,
         )
 
     def _look_at_keel(self, utc_s: float, datum_m: float | None) -> list[Condition]:
@@ -141,7 +137,7 @@ class Outlook:
             return self._end("will_touch")
         if datum_m is None:
             return []
-        least = min(self._tide.ahead(utc_s), key=lambda level: level.height_m)
+        least = min(self._tide.ahead(utc_s, AHEAD_S), key=lambda level: level.height_m)
         depth_m = datum_m + least.height_m
         needed_m = draught_m + self._settings.clearance_m
         if depth_m >= needed_m:
@@ -154,12 +150,14 @@ class Outlook:
             if under_m > 0.0
             else f"{format_length(-under_m)} too little to float her"
         )
-        return self._begin(
+        return self._tell(
             "will_touch",
             Priority.CAUTION,
             "tide",
             f"{self._when(least, utc_s, 'low water')}: about {format_length(max(0.0, depth_m))} "
             f"of water where she lies, {keel}. Look for deeper water in time.",
+            figure=depth_m,
+            worse=WATER_WORSE_M,
         )
 
     def _look_at_wind(self, time_s: float, wind_mps: float | None) -> list[Condition]:
@@ -182,72 +180,43 @@ class Outlook:
         if mean_mps <= planned_mps:
             eased = mean_mps < WIND_EASED * planned_mps
             return self._end("wind_over_plan") if eased else []
-        return self._begin(
+        return self._tell(
             "wind_over_plan",
             Priority.WARNING,
             "wind",
             f"The wind of the last {WIND_MEAN_S / 60:.0f} minutes is {format_speed(mean_mps)}; "
             f"the plan reckoned with {format_speed(planned_mps)}. Look at rode, snubber and "
             "transits.",
+            figure=-mean_mps,
+            worse=WIND_WORSE_MPS,
         )
 
-    def _when(self, level: _Level, utc_s: float, turn: str) -> str:
+    def _when(self, level: Level, utc_s: float, turn: str) -> str:
         if level.utc_s == utc_s:
             return "Now"
         at = dt.datetime.fromtimestamp(level.utc_s, self._zone)
         return f"At {turn}, {at:%H:%M %Z}"
 
-    def _begin(self, name: str, priority: Priority, reason: str, text: str) -> list[Condition]:
-        if name in self._up:
-            return []
-        self._up.add(name)
-        return [Condition(name=name, priority=priority, reason=reason, text=text)]
+    def _tell(
+        self, name: str, priority: Priority, reason: str, text: str, *, figure: float, worse: float
+    ) -> list[Condition]:
+        """Tell of what is so, and again once ``figure`` is less by ``worse`` than when told."""
+        renewed = name in self._up
+        if renewed:
+            told = self._up[name]
+            if told is None:
+                self._up[name] = figure
+                return []
+            if figure > told - worse:
+                return []
+        self._up[name] = figure
+        return [Condition(name=name, priority=priority, reason=reason, text=text, renewed=renewed)]
 
     def _end(self, name: str) -> list[Condition]:
         if name not in self._up:
             return []
-        self._up.discard(name)
+        del self._up[name]
         return [Condition(name=name, priority=None)]
-
-
-class _Tide:
-    """Turns as plain numbers: a step asks often, and a table may hold a year."""
-
-    def __init__(self, turns: tuple[tuple[float, float], ...]) -> None:
-        self._turns = turns
-        self._times = [utc_s for utc_s, _ in turns]
-
-    def __bool__(self) -> bool:
-        return bool(self._turns)
-
-    def height_m(self, utc_s: float) -> float | None:
-        """Height above chart datum, None outside the table."""
-        if not self._times[0] <= utc_s <= self._times[-1]:
-            return None
-        after = bisect_left(self._times, utc_s)
-        end_s, end_m = self._turns[after]
-        if utc_s == end_s:
-            return end_m
-        start_s, start_m = self._turns[after - 1]
-        share = share_run(TideCurve.COSINE, (utc_s - start_s) / (end_s - start_s))
-        return start_m + (end_m - start_m) * share
-
-    def ahead(self, utc_s: float) -> list[_Level]:
-        """Now, the turns to come, and the end of what is looked at; ``utc_s`` is in the table."""
-        until_s = min(utc_s + AHEAD_S, self._times[-1])
-        first, last = bisect_right(self._times, utc_s), bisect_right(self._times, until_s)
-        levels = [_Level(*turn) for turn in self._turns[first:last]]
-        for at_s in (until_s, utc_s):
-            height_m = self.height_m(at_s)
-            if height_m is not None and not (levels and levels[-1].utc_s == at_s):
-                levels.append(_Level(at_s, height_m))
-        return levels
-
-    def turn_after(self, level: _Level, now_s: float) -> _Level:
-        """The turn a level of ``ahead`` leads to: itself if it is one, or if it is of now."""
-        if level.utc_s == now_s:
-            return level
-        return _Level(*self._turns[bisect_left(self._times, level.utc_s)])
 
 
 class _Sounded:

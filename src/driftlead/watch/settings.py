@@ -104,8 +104,8 @@ class OutlookSettings:
 class WatchSettings:
     """Everything the watch needs to know.
 
-    ``around`` is what lies round the anchorage, as GeoJSON text (see docs/swinging-room.md); empty:
-    nothing is known of it.
+    ``around`` is the text of what lies round the anchorage (see docs/swinging-room.md): GeoJSON, or
+    the tables ``boat`` and ``danger`` as one JSON object; empty: nothing is known of it.
     """
 
     boat: BoatSettings = field(factory=BoatSettings)

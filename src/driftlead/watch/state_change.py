@@ -3,12 +3,16 @@
 from attrs import frozen
 
 from driftlead.geodesy.anchor_estimate import AnchorEstimate
+from driftlead.watch.slip_position import SlipPosition
 from driftlead.watch.state_table import WatchEvent, WatchState
 
 
 @frozen(kw_only=True)
 class StateChange:
-    """Event ``event`` led to ``state``; ``reason`` says why in one word."""
+    """Event ``event`` led to ``state``; ``reason`` says why in one word.
+
+    ``slip`` is only there where the cable was slipped.
+    """
 
     event: WatchEvent
     state: WatchState
@@ -16,3 +20,4 @@ class StateChange:
     moved_m: float | None = None
     bearing_deg: float | None = None
     anchor: AnchorEstimate | None = None
+    slip: SlipPosition | None = None

@@ -27,11 +27,16 @@ class WatchState(enum.StrEnum):
     """The anchor is coming home."""
     AWEIGH = "aweigh"
     """Off the bottom and coming up; no watch."""
+    SLIPPED = "slipped"
+    """Left on the bottom with its cable slipped and buoyed; no watch."""
 
     @property
     def on_watch(self) -> bool:
         """Whether there is an anchor on the bottom to watch."""
-        return self not in (WatchState.STOWED, WatchState.AWEIGH)
+        return self not in _OFF_WATCH
+
+
+_OFF_WATCH: Final = (WatchState.STOWED, WatchState.AWEIGH, WatchState.SLIPPED)
 
 
 class WatchEvent(enum.StrEnum):
@@ -43,8 +48,12 @@ class WatchEvent(enum.StrEnum):
     """Command: the anchor has been down for a while and the boat lies back."""
     VEER = "veer"
     """Command: this much rode is out."""
+    CORRECT_MARK = "mark_corrected"
+    """Command: the anchor does not lie where it was thought to, but there."""
     WEIGH = "weigh"
     """Command: the anchor leaves the bottom."""
+    SLIP = "slipped"
+    """Command: the cable is slipped, and the anchor stays where it is."""
     FELL_BACK = "fell_back"
     """The track leaves the drop point."""
     FETCHED_UP = "fetched_up"
@@ -67,44 +76,59 @@ TRANSITIONS: Final[dict[WatchState, dict[WatchEvent, WatchState]]] = {
         # Said too early, said again: the later word counts.
         _E.LET_GO: _S.LET_GO,
         _E.VEER: _S.LAYING_BACK,
+        _E.CORRECT_MARK: _S.LET_GO,
         _E.FELL_BACK: _S.LAYING_BACK,
         _E.DRAG_FOUND: _S.DRAGGING,
         _E.WEIGH: _S.AWEIGH,
+        _E.SLIP: _S.SLIPPED,
     },
     _S.LAYING_BACK: {
         _E.VEER: _S.LAYING_BACK,
+        _E.CORRECT_MARK: _S.LAYING_BACK,
         _E.FETCHED_UP: _S.BROUGHT_UP,
         _E.DRAG_FOUND: _S.DRAGGING,
         _E.WEIGH: _S.AWEIGH,
+        _E.SLIP: _S.SLIPPED,
     },
     _S.BROUGHT_UP: {
         _E.VEER: _S.LAYING_BACK,
+        _E.CORRECT_MARK: _S.BROUGHT_UP,
         _E.SETTLED: _S.RIDING,
         _E.DRAG_FOUND: _S.DRAGGING,
         _E.WEIGH: _S.AWEIGH,
+        _E.SLIP: _S.SLIPPED,
     },
     _S.RIDING: {
         _E.VEER: _S.RIDING,
+        _E.CORRECT_MARK: _S.RIDING,
         _E.DRAG_FOUND: _S.DRAGGING,
         _E.WEIGH: _S.AWEIGH,
+        _E.SLIP: _S.SLIPPED,
     },
     _S.DRAGGING: {
         _E.VEER: _S.LAYING_BACK,
+        # What was taken for a drag was a wrong mark.
+        _E.CORRECT_MARK: _S.RIDING,
         _E.HELD_AGAIN: _S.RIDING,
         _E.WEIGH: _S.AWEIGH,
+        _E.SLIP: _S.SLIPPED,
     },
     _S.AWEIGH: {
         _E.LET_GO: _S.LET_GO,
         _E.SET_LATE: _S.RIDING,
         _E.STOWED: _S.STOWED,
     },
+    # With another anchor, or with this one recovered.
+    _S.SLIPPED: {_E.LET_GO: _S.LET_GO, _E.SET_LATE: _S.RIDING},
 }
 
 _REMEDIES: Final[dict[WatchEvent, str]] = {
     _E.LET_GO: "The anchor is down already. To mark it anew, say `driftlead weigh` first.",
     _E.SET_LATE: "A watch is kept already. To set it anew, say `driftlead weigh` first.",
     _E.VEER: "No anchor is down. Say `driftlead let-go` when it touches bottom.",
+    _E.CORRECT_MARK: "No anchor is down, so there is no mark. Say `driftlead let-go` first.",
     _E.WEIGH: "No anchor is down, so there is none to weigh.",
+    _E.SLIP: "No anchor is down, so there is no cable to slip.",
 }
 
 
@@ -121,7 +145,7 @@ def next_state(state: WatchState, event: WatchEvent) -> WatchState:
         # Scripts know a state by its own name; people need it only where it reads otherwise.
         name = "" if words == state.value else f" ({state.value})"
         raise RefusedError(
-            f"{event.value.replace('_', ' ')} makes no sense while {words}{name}.",
+            f"{event.name.lower().replace('_', ' ')} makes no sense while {words}{name}.",
             remedy=_REMEDIES.get(event, ""),
         )
     return following

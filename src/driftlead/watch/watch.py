@@ -10,14 +10,17 @@ from driftlead.alerts.alert import Alert, Priority
 from driftlead.alerts.condition import Condition
 from driftlead.errors import RefusedError
 from driftlead.geodesy.anchor_estimate import AnchorEstimate, AnchorMethod
-from driftlead.geodesy.plane import LocalPlane
+from driftlead.geodesy.plane import LocalPlane, offset
 from driftlead.geodesy.position import Position
 from driftlead.nmea.fix import Fix
+from driftlead.planning.danger_ahead import DangerAhead
+from driftlead.tackle.drag_circle import DragCircle
 from driftlead.track.filter import TrackFilter
 from driftlead.track.point import FixState, TrackPoint
 from driftlead.watch.anchored import Anchored
 from driftlead.watch.bank_detector import BankDetector
 from driftlead.watch.blindness import INTERVALS, Blindness
+from driftlead.watch.breathing import Breathing
 from driftlead.watch.brought_up import SetResult, stopped
 from driftlead.watch.cautions import Cautions
 from driftlead.watch.detector import AnchorInPlane, Arming, Detector, Memory
@@ -27,9 +30,10 @@ from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement, Verdict
 from driftlead.watch.outlook import Outlook
 from driftlead.watch.settings import WatchSettings
+from driftlead.watch.slip_position import SlipPosition
 from driftlead.watch.state_change import StateChange
 from driftlead.watch.state_table import WatchEvent, WatchState, next_state
-from driftlead.watch.to_leeward import to_leeward
+from driftlead.watch.to_leeward import ToLeeward
 
 FIX_FRESH_S: Final = 10.0
 """A let go needs a fix no older than this to mark the drop point by (or some of its own intervals,
@@ -60,6 +64,9 @@ UNDER_WAY_MPS: Final = 1.0
 UNDER_WAY_S: Final = 60.0
 FAR_FROM_ORIGIN_M: Final = 5000.0
 
+_DRAGGING: Final = "The anchor is dragging."
+_CAME_HOME: Final = "The anchor has not bitten: it comes home as she lies back to it."
+
 Outcome = StateChange | Condition
 
 
@@ -73,6 +80,12 @@ class Watch:
         self._detector: Detector = BankDetector(settings.detector)
         self._judged: Evidence | None = None
         self._moved_m = 0.0
+        self._moved_deg: float | None = None
+        self._drag_reason = ""
+        self._leeward = ToLeeward(settings.around, hull_m=settings.boat.length_m)
+        self._breathing = Breathing(settings)
+        self._memory: Memory | None = None
+        self._memory_depth_m: float | None = None
         self._cautions = Cautions()
         self._outlook = Outlook(settings.outlook, bow_height_m=settings.boat.bow_height_m)
         self._mark_since_s: float | None = None
@@ -106,6 +119,49 @@ class Watch:
     def moved_m(self) -> float:
         """How far the anchor has moved in the present drag, metres."""
         return self._moved_m if self.state is WatchState.DRAGGING else 0.0
+
+    @property
+    def moved_deg(self) -> float | None:
+        """Which way (true) the anchor moves in the present drag."""
+        return self._moved_deg if self.state is WatchState.DRAGGING else None
+
+    @property
+    def danger(self) -> DangerAhead | None:
+        """What the present drag leads to, as of the detector's latest step."""
+        return self._leeward.danger if self.state is WatchState.DRAGGING else None
+
+    @property
+    def anchor_depth_m(self) -> float | None:
+        """The depth where the anchor lies: that of let go, with the tide since if it is known."""
+        return None if self.anchored is None else self._breathing.depth_m(self.anchored, self.utc_s)
+
+    @property
+    def rise_m(self) -> float | None:
+        """How much the tide rises yet until high water, metres."""
+        return self._breathing.rise_m(self.utc_s)
+
+    @property
+    def circle(self) -> DragCircle | None:
+        """The drag circle of now, without the fixes' error."""
+        if self.anchored is None:
+            return None
+        return self._breathing.circle(self.anchored, self.utc_s)[0]
+
+    def bow(self, mono_s: float) -> Position | None:
+        """Where the bow roller is, if there is a heading to tell it by."""
+        point, aft_m = self.point, self.settings.boat.antenna_aft_m
+        heading = self.instruments.heading(mono_s)
+        if self._plane is None or point is None or (heading is None and aft_m > 0.0):
+            return None
+        east_m, north_m = offset(0.0 if heading is None else heading[0], aft_m)
+        return self._plane.to_position(point.east_m + east_m, point.north_m + north_m)
+
+    @property
+    def drawn_depth_m(self) -> float | None:
+        """The depth for which the circle was drawn when ``memory`` was learned, or is drawn now."""
+        if self.memory is None or self._memory is None:
+            return self._breathing.drawn_depth_m
+        return self._memory_depth_m
 
     @property
     def evidence(self) -> Evidence | None:
@@ -214,17 +270,68 @@ class Watch:
         if dragging:
             self._arm()
         else:
-            circle, whole_rode = self.anchored.circle(self.settings)
+            circle, whole_rode = self._breathing.draw(self.anchored, self.utc_s)
             self._detector.refit(circle, whole_rode=whole_rode)
+        return outcomes
+
+    def correct_mark(self, place: Position) -> Sequence[Outcome]:
+        """The anchor lies at ``place``; rode and depth are what they were.
+
+        The watch begins anew around it, whatever was thought of the old mark: a drag that was
+        found from there is none.
+        """
+        state = next_state(self.state, WatchEvent.CORRECT_MARK)
+        self._check_near(place, "place")
+        assert self.anchored is not None  # noqa: S101  # every state that takes it has one
+        self._move_origin(place)
+        self.anchored = evolve(
+            self.anchored,
+            drop=place,
+            place=AnchorInPlane(0.0, 0.0, GIVEN_SIGMA_M),
+            method=AnchorMethod.GIVEN,
+        )
+        self._mark_since_s = None
+        outcomes: list[Outcome] = []
+        if self.state is WatchState.DRAGGING:
+            self.set_result = None
+            outcomes.append(Condition(name="drag", priority=None))
+        outcomes.append(Condition(name="anchor_uncertain", priority=None))
+        outcomes += self._cautions.dragging()
+        outcomes += self._enter(WatchEvent.CORRECT_MARK, state, reason="position_given")
+        # What was judged was judged of another place.
+        self.judgement = None
+        self._arm()
         return outcomes
 
     def weigh(self) -> Sequence[Outcome]:
         """The anchor is off the bottom: the watch ends, on purpose."""
-        state = next_state(self.state, WatchEvent.WEIGH)
+        return self._end(WatchEvent.WEIGH)
+
+    def slip(self, mono_s: float) -> Sequence[Outcome]:
+        """The cable is slipped and buoyed: the watch ends, on purpose, and the anchor stays.
+
+        It never needs a fix: whoever slips has no time to wait for one.
+        """
+        next_state(self.state, WatchEvent.SLIP)
+        anchor, anchored = self.anchor, self.anchored
+        assert anchor is not None  # noqa: S101  # every state that takes it has one
+        assert anchored is not None  # noqa: S101
+        depth_m = self._depth(mono_s, None)
+        slip = SlipPosition(
+            anchor=anchor,
+            bow=self._bow(mono_s),
+            rode_m=anchored.rode_m,
+            depth_m=anchored.depth_m if depth_m is None else depth_m,
+        )
+        return self._end(WatchEvent.SLIP, slip=slip)
+
+    def _end(self, event: WatchEvent, *, slip: SlipPosition | None = None) -> Sequence[Outcome]:
+        state = next_state(self.state, event)
         outcomes: list[Outcome] = [*self.blindness.end(), *self._rode_known()]
         outcomes.append(Condition(name="drag", priority=None))
         outcomes.append(Condition(name="anchor_uncertain", priority=None))
-        outcomes += self._enter(WatchEvent.WEIGH, state, reason="commanded")
+        (change,) = self._enter(event, state, reason="commanded")
+        outcomes.append(change if slip is None else evolve(change, anchor=slip.anchor, slip=slip))
         outcomes += self._cautions.end()
         outcomes += self._outlook.end()
         self._under_way_since_s = None
@@ -310,6 +417,7 @@ class Watch:
         farthest_bearing_deg: float,
         moved_m: float,
         memory: Memory | None,
+        drawn_depth_m: float | None = None,
         alerts: Iterable[Alert] = (),
     ) -> None:
         """Stand where a snapshot says the watch stood; no outcome, nothing is new.
@@ -321,6 +429,10 @@ class Watch:
         self.blindness.resume(alerts)
         self._cautions.resume(alerts)
         self._outlook.resume(alerts)
+        self._breathing.resume(drawn_depth_m)
+        for alert in alerts:
+            if alert.name == "drag":
+                self._drag_reason, self._moved_deg = alert.reason, alert.bearing_deg
         self.anchored = anchored
         self._farthest_m = farthest_m
         self._farthest_bearing_deg = farthest_bearing_deg
@@ -374,7 +486,7 @@ class Watch:
         elif self.state is WatchState.LAYING_BACK:
             if still_s >= FETCHED_UP_S:
                 assert self.anchored is not None  # noqa: S101  # laying back implies an anchor
-                circle, whole_rode = self.anchored.circle(self.settings)
+                circle, whole_rode = self._breathing.circle(self.anchored, self.utc_s)
                 self.set_result = stopped(self._farthest_m, circle, whole_rode=whole_rode)
                 return self._enter(
                     WatchEvent.FETCHED_UP, WatchState.BROUGHT_UP, self.set_result.value
@@ -395,38 +507,21 @@ class Watch:
 
     def _find_drag(self, point: TrackPoint, judgement: Judgement) -> Sequence[Outcome]:
         state = next_state(self.state, WatchEvent.DRAG_FOUND)
-        reason, text = judgement.reason.value, "The anchor is dragging."
+        reason = judgement.reason.value
         if self.state is not WatchState.RIDING:
             self.set_result = SetResult.CAME_HOME
             reason = self.set_result.value
-            text = "The anchor has not bitten: it comes home as she lies back to it."
         self.state = state
+        self._drag_reason = reason
         self._moved_m = judgement.moved_m
         self._farthest_m = judgement.distance_m
         self._farthest_bearing_deg = judgement.bearing_deg
         self._farthest_time_s = None
         self._entered_time_s = None
-        anchor = self.anchor
-        assert self._plane is not None  # noqa: S101  # there is a point
-        text += to_leeward(
-            self.settings.around,
-            self._plane,
-            point,
-            hull_m=self.settings.boat.length_m,
-            bearing_deg=judgement.moved_deg,
-            rate_mps=judgement.rate_mps,
-        )
-        condition = Condition(
-            name="drag",
-            priority=Priority.ALARM,
-            reason=reason,
-            text=text,
-            moved_m=judgement.moved_m,
-            bearing_deg=judgement.moved_deg,
-            rate_mps=judgement.rate_mps,
-            confidence=judgement.confidence,
-            anchor=anchor,
-        )
+        self._leeward.forget()
+        self._look_to_leeward(point, judgement)
+        condition = self._drag_condition(point, judgement)
+        anchor = condition.anchor
         change = StateChange(
             event=WatchEvent.DRAG_FOUND,
             state=state,
@@ -437,9 +532,37 @@ class Watch:
         )
         return [change, condition, *self._cautions.dragging()]
 
+    def _look_to_leeward(self, point: TrackPoint, judgement: Judgement) -> None:
+        assert self._plane is not None  # noqa: S101  # there is a point
+        assert self.anchored is not None  # noqa: S101  # dragging implies an anchor
+        self._moved_deg = judgement.moved_deg
+        self._leeward.look(
+            self._plane,
+            self.anchored.drop,
+            point,
+            bearing_deg=judgement.moved_deg,
+            rate_mps=judgement.rate_mps,
+        )
+
+    def _drag_condition(
+        self, point: TrackPoint, judgement: Judgement, *, renewed: bool = False
+    ) -> Condition:
+        came_home = self._drag_reason == SetResult.CAME_HOME.value
+        return Condition(
+            name="drag",
+            priority=Priority.ALARM,
+            reason=self._drag_reason,
+            text=(_CAME_HOME if came_home else _DRAGGING) + self._leeward.tell(point.time_s),
+            moved_m=self._moved_m,
+            bearing_deg=judgement.moved_deg,
+            rate_mps=judgement.rate_mps,
+            confidence=judgement.confidence,
+            anchor=self.anchor,
+            renewed=renewed,
+        )
+
     def _hold_again(self) -> Sequence[Outcome]:
-        assert self.judgement is not None  # noqa: S101  # a drag was found by one
-        moved_m, bearing_deg = self.moved_m, self.judgement.moved_deg
+        moved_m, bearing_deg = self.moved_m, self.moved_deg
         self.anchored = self._dragged()
         changes = self._enter(
             WatchEvent.HELD_AGAIN,
@@ -504,7 +627,8 @@ class Watch:
     ) -> None:
         anchored = self.anchored
         assert anchored is not None  # noqa: S101  # only armed with an anchor down
-        circle, whole_rode = anchored.circle(self.settings)
+        circle, whole_rode = self._breathing.draw(anchored, self.utc_s)
+        self._memory = None
         self._moved_m = 0.0
         self._detector.arm(
             Arming(
@@ -532,6 +656,18 @@ class Watch:
             antenna_aft_m=self.settings.boat.antenna_aft_m,
             heading=self.instruments.heading(mono_s),
         )
+
+    def _bow(self, mono_s: float) -> AnchorEstimate | None:
+        """Where the bow is now, if a fix says it."""
+        try:
+            point = self._fresh_point(mono_s)
+        except RefusedError:
+            return None
+        assert self._plane is not None  # noqa: S101  # there is a point, so there is a plane
+        jumped = point.fix_state is FixState.JUMPED
+        place, method = self._under_bow(mono_s, point, JUMPED_SIGMA_M if jumped else 0.0)
+        lat_deg, lon_deg = self._plane.to_lat_lon(place.east_m, place.north_m)
+        return AnchorEstimate(lat_deg, lon_deg, place.sigma_m, method)
 
     def _mark_anew(self, mono_s: float, point: TrackPoint) -> bool:
         """Make the mark that was made while the fix had jumped, once it can be believed again.
@@ -589,15 +725,18 @@ class Watch:
                 remedy="Check the length, or give the depth: --depth 6m.",
             )
 
-    def _check_near(self, drop: Position) -> None:
-        """Refuse a drop point that cannot be ours: a slip in the figures."""
-        if self._plane is None or self.point is None:
+    def _check_near(self, drop: Position, what: str = "drop point") -> None:
+        """Refuse a place that cannot be our anchor's: a slip in the figures."""
+        near: TrackPoint | AnchorInPlane | None = self.point
+        if near is None and self.anchored is not None:
+            near = self.anchored.place  # there was no fix since a restart
+        if self._plane is None or near is None:
             return
         east_m, north_m = self._plane.to_plane(drop.lat_deg, drop.lon_deg)
-        away_m = math.hypot(east_m - self.point.east_m, north_m - self.point.north_m)
+        away_m = math.hypot(east_m - near.east_m, north_m - near.north_m)
         if away_m > NEAR_M:
             raise RefusedError(
-                f"The drop point given is {away_m / 1000.0:.1f} km from the boat.",
+                f"The {what} given is {away_m / 1000.0:.1f} km from the boat.",
                 remedy="Check latitude and longitude, and their signs (south and west negative).",
             )
 
@@ -626,9 +765,9 @@ class Watch:
         anchored = self.anchored
         if anchored is None:
             return ()
+        self._breathe(anchored)
         if self.state is WatchState.DRAGGING:
-            self._moved_m = max(self._moved_m, judgement.moved_m)
-            return ()
+            return self._drag_on(judgement)
         outcomes: list[Outcome] = []
         if (
             anchored.method is AnchorMethod.INFERRED
@@ -657,11 +796,34 @@ class Watch:
         )
         return outcomes
 
+    def _breathe(self, anchored: Anchored) -> None:
+        memory = self._detector.memory
+        if memory is not self._memory:
+            self._memory, self._memory_depth_m = memory, self._breathing.drawn_depth_m
+        circle = self._breathing.breathe(anchored, self.utc_s)
+        if circle is not None:
+            self._detector.breathe(circle)
+
+    def _drag_on(self, judgement: Judgement) -> Sequence[Outcome]:
+        """The drag goes on: how far, and what it leads to by now."""
+        self._moved_m = max(self._moved_m, judgement.moved_m)
+        point = self.point
+        if (
+            point is None
+            or point.fix_state is FixState.JUMPED
+            or judgement.verdict is not Verdict.DRAGGING
+        ):
+            return ()
+        self._look_to_leeward(point, judgement)
+        if not self._leeward.is_news(point.time_s):
+            return ()
+        return [self._drag_condition(point, judgement, renewed=True)]
+
     def _judge_certainty(self) -> list[Outcome]:
         anchored = self.anchored
         if anchored is None:
             return []
-        circle, _whole = anchored.circle(self.settings)
+        circle, _whole = self._breathing.circle(anchored, self.utc_s)
         limit_m = GOOD_ENOUGH * circle.radius_m if circle is not None else 0.0
         uncertain = anchored.place.sigma_m > limit_m
         return [
