@@ -28,7 +28,8 @@ from driftlead.web.deck import Glance, Outcome, glance_at
 from driftlead.web.server import Aboard, WebServer
 
 PATIENCE_S = 20.0
-BOAT = BoatSettings(length_m=9.6, bow_height_m=1.1, antenna_aft_m=7.5)
+WATCH = WatchSettings(boat=BoatSettings(length_m=9.6, bow_height_m=1.1, antenna_aft_m=7.5))
+CORE = CoreSettings(watch=WATCH)
 PLAN = PlanSettings(length_m=9.6, bow_height_m=1.1, chain_m=45.0, chain_size_m=0.008)
 WALL_CLOCK = dt.datetime(2026, 6, 14, 18, 0, tzinfo=dt.UTC)
 API = "/api/v1"
@@ -37,9 +38,10 @@ API = "/api/v1"
 class CoreDeck:
     """A deck that is nothing but a core, on the test's clock."""
 
-    def __init__(self, time: FakeTime) -> None:
+    def __init__(self, time: FakeTime, settings: CoreSettings) -> None:
         self.time = time
-        self.core = Core(CoreSettings(watch=WatchSettings(boat=BOAT)), mono_s=time.clock())
+        self.settings = settings
+        self.core = Core(settings, mono_s=time.clock())
         self.commands: list[Command] = []
         self.hear: Callable[[Event], None] = lambda _: None
         self.stopping = False
@@ -63,11 +65,14 @@ class CoreDeck:
             on_watch=glance.on_watch,
             log_odds=glance.log_odds,
             moved_deg=glance.moved_deg,
+            tide=glance.tide,
             health=health,
         )
 
     async def command(self, command: Command) -> Outcome:
         """Give it to the core; wait while the gate is shut."""
+        if self.stopping:
+            raise DaemonError("The daemon is stopping.", remedy="Start it again.")
         self.commands.append(command)
         self.given.set()
         await self.gate.wait()
@@ -85,7 +90,14 @@ class CoreDeck:
         for event in events:
             self.hear(event)
 
-    async def lie(self, north_m: float = 0.0, *, seconds: int = 1, sog_mps: float = 0.0) -> None:
+    async def lie(
+        self,
+        north_m: float = 0.0,
+        *,
+        seconds: int = 1,
+        sog_mps: float = 0.0,
+        cog_deg: float = 0.0,
+    ) -> None:
         """Lie at a place for some seconds of the test's clock, with wind, head and depth."""
         for _ in range(seconds):
             await self.time.advance(1.0)
@@ -95,7 +107,7 @@ class CoreDeck:
                 hdt(heading_deg=40.0),
                 mwv(off_bow_deg=5.0, speed_mps=7.3),
                 dpt(below_transducer_m=5.6, transducer_below_water_m=0.4),
-                rmc(utc=self.utc, lat_deg=lat_deg, lon_deg=-31.2, sog_mps=sog_mps, cog_deg=0.0),
+                rmc(utc=self.utc, lat_deg=lat_deg, lon_deg=-31.2, sog_mps=sog_mps, cog_deg=cog_deg),
                 gga(utc=self.utc, lat_deg=lat_deg, lon_deg=-31.2, satellites=11, hdop=0.9),
             )
 
@@ -172,11 +184,18 @@ class Stream:
 class Rig:
     """The server, what is behind it, and those who look at it."""
 
-    def __init__(self, folder: Path, settings: WebSettings, plan: PlanSettings | None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        settings: WebSettings,
+        plan: PlanSettings | None,
+        core: CoreSettings,
+    ) -> None:
         self.folder = folder
         self.nights = folder / "nights"
         self.time = FakeTime()
-        self.deck = CoreDeck(self.time)
+        self.deck = CoreDeck(self.time, core)
+        self.bill = core.alerts.bill
         self.faults: list[str | None] = []
         self.settings = settings
         self.plan = plan
@@ -190,11 +209,12 @@ class Rig:
             self.settings,
             self.deck,
             Aboard(
-                boat=BOAT,
+                watch=WATCH,
                 boat_name="Corvid",
                 plan=self.plan,
                 nights=self.nights,
                 state_dir=self.folder / "state",
+                bill=self.bill,
             ),
             clock=self.time.clock,
             sleep=self.time.sleep,
@@ -207,7 +227,7 @@ class Rig:
     @property
     def origin(self) -> str:
         """Where it is served."""
-        return f"http://127.0.0.1:{self.server.port}"
+        return f"{self.settings.scheme}://127.0.0.1:{self.server.port}"
 
     def client(self) -> Client:
         """A browser that knows nothing yet."""
@@ -276,9 +296,12 @@ def serve(tmp_path: Path) -> Serve:
 
     @asynccontextmanager
     async def serving(
-        listen: str = "127.0.0.1:0", plan: PlanSettings | None = PLAN, **more: Any
+        listen: str = "127.0.0.1:0",
+        plan: PlanSettings | None = PLAN,
+        core: CoreSettings = CORE,
+        **more: Any,
     ) -> AsyncIterator[Rig]:
-        rig = Rig(tmp_path, WebSettings(listen=listen, **more), plan)
+        rig = Rig(tmp_path, WebSettings(listen=listen, **more), plan, core)
         await rig.server.start()
         try:
             yield rig

@@ -7,10 +7,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from driftlead.core.inputs import Acknowledge, Command, Drill, LetGo, Silence, Veer, Weigh
+from driftlead.core.inputs import (
+    Acknowledge,
+    Command,
+    CorrectMark,
+    Drill,
+    LetGo,
+    Silence,
+    Slip,
+    Transfer,
+    Veer,
+    Weigh,
+)
 from driftlead.errors import UserInputError
 from driftlead.geodesy.position import Position
-from driftlead.web.commands import MoveAnchor, parse_command
+from driftlead.web.commands import parse_command
 from driftlead.web.problem import ProblemError
 
 NO_LENGTHS: list[Any] = ["30", True, -3, 1e9, math.inf, math.nan, [], 10**400]
@@ -31,6 +42,10 @@ ENVELOPE = {"key": "a-key-of-16-chars", "run_id": "5f1c09ab", "run_s": 21_632.11
         ),
         ({"command": "let_go", "late": True, "rode_m": 30}, LetGo(late=True, rode_m=30.0)),
         ({"command": "veer", "rode_m": 35}, Veer(rode_m=35.0)),
+        (
+            {"command": "move_anchor", "lat": 46.5, "lon": 1},
+            CorrectMark(position=Position(46.5, 1.0)),
+        ),
         ({"command": "weigh"}, Weigh()),
         ({"command": "acknowledge"}, Acknowledge(by="Phone", where="page")),
         (
@@ -38,6 +53,11 @@ ENVELOPE = {"key": "a-key-of-16-chars", "run_id": "5f1c09ab", "run_s": 21_632.11
             Acknowledge(name="drag", by="Phone", where="page"),
         ),
         ({"command": "silence"}, Silence(by="Phone", where="page")),
+        (
+            {"command": "transfer", "to": "Mate", "name": None},
+            Transfer(to="Mate", by="Phone", where="page"),
+        ),
+        ({"command": "slip"}, Slip()),
         ({"command": "drill"}, Drill()),
         ({"command": "drill", "over": True}, Drill(over=True)),
     ],
@@ -48,12 +68,6 @@ def test_each_command_becomes_the_cores_and_is_signed(
     asked = parse_command({**ENVELOPE, **fields}, by="Phone")
     assert asked.command == command
     assert (asked.key, asked.run_id, asked.run_s) == tuple(ENVELOPE.values())
-
-
-def test_to_move_the_mark_keeps_the_rode_that_is_out() -> None:
-    asked = parse_command({**ENVELOPE, "command": "move_anchor", "lat": 46.5, "lon": 1}, by="Phone")
-    assert asked.command == MoveAnchor(to=Position(46.5, 1.0))
-    assert asked.command.as_let_go(30.0) == LetGo(drop=Position(46.5, 1.0), rode_m=30.0)
 
 
 @pytest.mark.parametrize(
@@ -72,6 +86,8 @@ def test_to_move_the_mark_keeps_the_rode_that_is_out() -> None:
         {"command": "acknowledge", "name": "a\nb"},
         {"command": "acknowledge", "name": "x" * 65},
         {"command": "acknowledge", "by": "the skipper"},
+        *({"command": "transfer", "to": to} for to in (None, "", 7, "x" * 65, "a\nb")),
+        {"command": "slip", "rode_m": 30},
         {"command": "drill", "over": 1},
         {"command": "weigh", "key": "short"},
         {"command": "weigh", "key": "x" * 65},
@@ -96,7 +112,9 @@ json_values = st.recursive(
 fields_known = st.sampled_from(
     [*ENVELOPE, "command", "rode_m", "depth_m", "lat", "lon", "late", "name", "over"]
 )
-words = st.sampled_from(["let_go", "veer", "weigh", "acknowledge", "silence", "move_anchor"])
+words = st.sampled_from(
+    ["let_go", "veer", "weigh", "acknowledge", "silence", "move_anchor", "transfer", "slip"]
+)
 
 
 @given(st.dictionaries(fields_known | st.text(), json_values | words))

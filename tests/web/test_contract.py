@@ -144,6 +144,7 @@ async def test_every_answer_of_a_night_is_as_described(serve: Any) -> None:
             ("veer", {"rode_m": 30.0}),
             ("drill", {}),
             ("silence", {}),
+            ("transfer", {"to": "Nobody"}),
         ):
             path = f"{api}/commands"
             body = rig.command(word, **fields)
@@ -158,10 +159,18 @@ async def test_every_answer_of_a_night_is_as_described(serve: Any) -> None:
         for name in ("now", "track", "events"):
             data = await ask(client, "GET", f"{api}/{name}", f"{api}/{name}")
         assert {"state", "alert"} == {each["event"]["kind"] for each in data["events"]}
+        body = rig.command("slip")
+        checker({"$ref": "#/components/schemas/Command"}).validate(body)
+        await ask(client, "POST", f"{api}/commands", f"{api}/commands", json=body)
+        await ask(client, "GET", f"{api}/events", f"{api}/events")
         night = await ask(client, "GET", f"{api}/nights/{{name}}", f"{api}/nights/night-000003")
         assert night["parts"] == 1
         await ask(client, "GET", f"{api}/track", f"{api}/track?step=x")
-        plan = {"wind_mps": 8.0, "depth_m": 6.0}
+        turns = [
+            {"t": "2026-06-14T16:02:00Z", "height_m": 0.9},
+            {"t": "2026-06-14T22:15:00Z", "height_m": 4.1},
+        ]
+        plan = {"wind_mps": 8.0, "depth_m": 6.0, "for_s": 7200, "tide": turns}
         checker({"$ref": "#/components/schemas/PlanRequest"}).validate(plan)
         await ask(client, "POST", f"{api}/plan", f"{api}/plan", json=plan)
         known = await ask(client, "GET", f"{api}/devices", f"{api}/devices")

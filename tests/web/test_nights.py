@@ -119,7 +119,7 @@ def test_a_replay_tells_of_each_second_and_of_what_happened_at_its_time(tmp_path
     rig.record(3, night())
     lines = told([rig.path(3)])
     nows = [data for _, kind, data in lines if kind == "now"]
-    assert [now["run_s"] for now in nows] == [float(second) for second in range(119)]
+    assert [now["run_s"] for now in nows] == [float(second) for second in range(120)]
     assert [now["state"] for now in nows[9:12]] == ["stowed", "let_go", "let_go"]
     (state, *_) = [(run_s, data) for run_s, kind, data in lines if kind == "state"]
     assert state[0] == 10.0
@@ -134,11 +134,22 @@ def test_a_replay_from_some_time_on_tells_nothing_of_before_but_knows_it(tmp_pat
     rig.record(3, night())
     lines = told([rig.path(3)], from_s=60.0, step_s=10.0)
     assert [run_s for run_s, kind, _ in lines if kind == "now"] == [
-        *(60.0, 70.0, 80.0, 90.0, 100.0, 110.0)
+        *(60.0, 70.0, 80.0, 90.0, 100.0, 110.0, 119.0)
     ]
     assert lines[0][2]["state"] == "let_go"
     assert not [kind for _, kind, _ in lines if kind == "state"]
-    assert [kind for _, kind, _ in told([rig.path(3)], from_s=9999.0)] == ["end"]
+    assert [kind for _, kind, _ in told([rig.path(3)], from_s=9999.0)] == ["now", "end"]
+
+
+def test_a_replay_ends_with_how_she_lay_in_the_end_however_fast_it_was(tmp_path: Path) -> None:
+    rig = _Recorder(tmp_path)
+    rig.record(3, night())
+    *_, (run_s, kind, last), end = told([rig.path(3)], step_s=360.0)
+    assert (run_s, kind, end[1]) == (119.0, "now", "end")
+    assert last["utc"] == "2026-06-14T20:01:59.000Z"
+    assert last["state"] == "let_go"
+    rig.record(4, iter(()))
+    assert [kind for _, kind, _ in told([rig.path(4)])] == ["now", "end"]
 
 
 def test_a_compressed_night_is_told_the_same_and_a_torn_one_as_far_as_it_goes(

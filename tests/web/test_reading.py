@@ -1,12 +1,50 @@
 """What the page may ask for at once."""
 
+import datetime as dt
 import json
 from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 
+from driftlead.alerts.settings import OutletSettings
+from driftlead.alerts.watch_bill import CrewMember, WatchBill, WatchHours
+from driftlead.core.settings import CoreSettings
+from driftlead.watch.settings import BoatSettings, WatchSettings
 from driftlead.web.track_history import COLUMNS
+
+CORE = CoreSettings(
+    watch=WatchSettings(boat=BoatSettings(length_m=9.6, bow_height_m=1.1, antenna_aft_m=7.5))
+)
+# The stay begins at 18:00 UTC and lasts an hour.
+LOW = {"t": "2026-06-14T16:02:00Z", "height_m": 0.9}
+HIGH = {"t": "2026-06-14T22:15:00+00:00", "height_m": 4.1}
+NO_TIDES: list[Any] = [
+    *("high", {}, [LOW], ["high", "low"], [LOW] * 2, [HIGH, LOW], [LOW, HIGH] * 61),
+    [LOW, {**HIGH, "t": "2026-06-14T22:15:00"}],
+    [LOW, {**HIGH, "t": "9999-12-31T23:59:59-23:59"}],
+    [LOW, {**HIGH, "t": 7}],
+    [LOW, {"t": HIGH["t"]}],
+    [LOW, {**HIGH, "height_m": 400.0}],
+    [LOW, {**HIGH, "depth_m": 4.0}],
+    # It does not cover the twelve hours of the stay.
+    [LOW, HIGH],
+]
+ROCK = {
+    "type": "Feature",
+    "properties": {"kind": "pier", "name": "<b>Pontoon</b>"},
+    "geometry": {
+        "type": "Polygon",
+        "coordinates": [
+            [
+                *([-31.21, 46.495], [-31.19, 46.495], [-31.19, 46.4949]),
+                *([-31.21, 46.4949], [-31.21, 46.495]),
+            ]
+        ],
+    },
+}
+AROUND = json.dumps({"type": "FeatureCollection", "features": [ROCK]})
 
 
 async def anchored(rig: Any, client: Any) -> None:
@@ -45,6 +83,63 @@ async def test_one_glance_tells_how_she_lies(serve: Any) -> None:
             "antenna_aft_m": 7.5,
         }
         assert now["sources"][0]["name"] == "gps"
+
+
+@pytest.mark.asyncio
+async def test_in_a_drag_it_tells_what_she_drives_towards_and_what_to_do(serve: Any) -> None:
+    """A pier half a kilometre to the south, across her way. Nothing of it while she holds."""
+    core = evolve(CORE, watch=evolve(CORE.watch, around=AROUND))
+    async with serve(core=core) as rig:
+        client = await rig.paired()
+        await anchored(rig, client)
+        _, now = await client.get("now")
+        assert (now["danger"], now["response"]) == (None, None)
+        for north_m in range(-20, -140, -1):
+            await rig.deck.lie(north_m, sog_mps=1.0, cog_deg=180.0)
+        _, now = await client.get("now")
+        assert now["state"] == "dragging"
+        assert now["set_result"] == "anchor_came_home"
+        # From 140 m south of the mark it is some 410 m more to 46.4950 N.
+        assert now["danger"]["name"] == "<b>Pontoon</b>"
+        assert now["danger"]["kind"] == "pier"
+        assert now["danger"]["distance_m"] == pytest.approx(410.0, abs=30.0)
+        assert [step["name"] for step in now["response"]["steps"]] == [
+            *("confirm", "engine", "veer", "weigh", "slip")
+        ]
+        assert "Pontoon" in now["response"]["steps"][1]["text"]
+        drag = next(alert for alert in now["alerts"] if alert["name"] == "drag")
+        assert drag["reason"] == "anchor_came_home"
+        # Where she is to be slipped, the answer says what to write down.
+        _, answer = await client.post("commands", rig.command("slip"))
+        assert "WRITE THIS DOWN" in answer["text"]
+        assert (await client.get("now"))[1]["state"] == "slipped"
+
+
+@pytest.mark.asyncio
+async def test_the_crew_of_the_watch_bill_are_those_an_alert_can_be_handed_to(serve: Any) -> None:
+    """With whose watch it is at 20 h by the receiver; whoever is not of it is refused."""
+    mate = CrewMember(name="Mate", notifiers=("m",), watches=(WatchHours(72_000.0, 86_400.0),))
+    skipper = CrewMember(name="Skipper", notifiers=("s",))
+    bill = WatchBill(crew=(skipper, mate))
+    outlets = (OutletSettings(name="m"), OutletSettings(name="s"))
+    core = evolve(CORE, alerts=evolve(CORE.alerts, bill=bill, outlets=outlets))
+    async with serve(core=core) as rig:
+        await rig.deck.lie(seconds=3)
+        client = await rig.paired("Phone")
+        _, now = await client.get("now")
+        assert now["crew"] == [
+            {"name": "Skipper", "on_watch": False},
+            {"name": "Mate", "on_watch": True},
+        ]
+        await client.post("commands", rig.command("drill"))
+        _, answer = await client.post("commands", rig.command("transfer", to="Cook"))
+        assert not answer["accepted"]
+        assert answer["remedy"]
+        _, answer = await client.post("commands", rig.command("transfer", to="Skipper"))
+        assert answer["accepted"], answer
+        (alert,) = (await client.get("now"))[1]["alerts"]
+        assert (alert["state"], alert["handed_to"]) == ("responsibility_transferred", "Skipper")
+        assert (alert["by"], alert["where"]) == ("Phone", "page")
 
 
 @pytest.mark.asyncio
@@ -160,6 +255,61 @@ async def test_a_plan_takes_the_depth_from_the_sounder_if_none_is_given(serve: A
         assert (status, plan["by_scope_m"]) == (200, pytest.approx(4 * (6.0 + 1.1)))
 
 
+@pytest.mark.asyncio
+async def test_a_plan_goes_through_the_night_with_the_tide_that_is_given(serve: Any) -> None:
+    """Depth rises by as much as the tide: 6 m at 18 h, and at high water by 4.1 m less then's."""
+    async with serve() as rig:
+        client = await rig.paired()
+        body = {"wind_mps": 5.0, "depth_m": 6.0, "for_s": 15_300.0, "tide": [LOW, HIGH]}
+        status, plan = await client.post("plan", body)
+        assert (status, plan["tide"]) == (200, "given"), plan
+        hours = plan["hours"]
+        assert [hour["t"][11:16] for hour in hours] == [
+            *("18:00", "19:00", "20:00", "21:00", "22:00", "22:15")
+        ]
+        assert hours[-1]["turn"] == "HW"
+        for hour in hours:
+            rise_m = hour["tide_m"] - hours[0]["tide_m"]
+            assert hour["depth_m"] - 6.0 == pytest.approx(rise_m, abs=0.0021)
+        # 1 h 58 of 6 h 13 after low water, on a cosine: 3.2 m * (1 - cos(56.95 deg)) / 2.
+        assert hours[0]["tide_m"] == pytest.approx(0.9 + 3.2 * 0.2273, abs=0.01)
+        assert plan["by_scope_m"] == pytest.approx(4 * (hours[-1]["depth_m"] + 1.1), abs=0.01)
+
+
+@pytest.mark.parametrize(("for_s", "source"), [(15_300.0, "configured"), (86_400.0, None)])
+@pytest.mark.asyncio
+async def test_a_plan_reckons_with_the_configured_tide_and_says_where_it_ends(
+    serve: Any, for_s: float, source: str | None
+) -> None:
+    turns = tuple(
+        (dt.datetime.fromisoformat(str(turn["t"])).timestamp(), float(str(turn["height_m"])))
+        for turn in (LOW, HIGH)
+    )
+    outlook = evolve(CORE.watch.outlook, tide=turns)
+    core = evolve(CORE, watch=evolve(CORE.watch, outlook=outlook))
+    async with serve(core=core) as rig:
+        client = await rig.paired()
+        body: dict[str, Any] = {"wind_mps": 5.0, "depth_m": 6.0, "for_s": for_s}
+        status, plan = await client.post("plan", body)
+        assert (status, plan["tide"], bool(plan["hours"])) == (200, source, source is not None)
+        told = [each for each in plan["warnings"] if "does not cover" in each]
+        assert bool(told) == (source is None)
+        _, plan = await client.post("plan", {**body, "tide": []})
+        assert (plan["tide"], plan["hours"], plan["by_scope_m"]) == (None, [], pytest.approx(28.4))
+
+
+@pytest.mark.asyncio
+async def test_a_plan_says_when_it_is_dark_where_she_is(serve: Any) -> None:
+    """Of the shortest nights, by the noon of 31 W at 14:05 UTC: from 22 to 6 h, to the hour."""
+    async with serve() as rig:
+        await rig.deck.lie(seconds=2)
+        client = await rig.paired()
+        _, plan = await client.post("plan", {"wind_mps": 5.0})
+        (dark,) = plan["dark"]
+        assert dark["sunset"][:13] in ("2026-06-14T21", "2026-06-14T22")
+        assert dark["sunrise"][:13] in ("2026-06-15T05", "2026-06-15T06")
+
+
 @pytest.mark.parametrize(
     "body",
     [
@@ -173,7 +323,7 @@ async def test_a_plan_takes_the_depth_from_the_sounder_if_none_is_given(serve: A
         {"wind_mps": 9.0, "depth_m": 6.0, "bottom": ["sand"]},
         {"wind_mps": 9.0, "depth_m": 6.0, "scope": 1.0},
         {"wind_mps": 9.0, "depth_m": 6.0, "for_s": 0},
-        {"wind_mps": 9.0, "depth_m": 6.0, "tide": "high"},
+        *({"wind_mps": 9.0, "depth_m": 6.0, "tide": tide} for tide in NO_TIDES),
     ],
 )
 @pytest.mark.asyncio

@@ -68,6 +68,8 @@ def test_what_is_not_known_is_null_and_what_is_known_stands_in_its_column() -> N
             46.5,
             utc_s=1_781_493_620.44,
             distance_m=47.52,
+            radius_m=41.26,
+            confidence=0.0042,
             heading_deg=231.4,
             wind_from_deg=229.0,
             wind_mps=12.11,
@@ -76,7 +78,8 @@ def test_what_is_not_known_is_null_and_what_is_known_stands_in_its_column() -> N
     )
     unknown, known = (dict(zip(COLUMNS, point, strict=True)) for point in points(history))
     assert {name for name, value in unknown.items() if value is None} == {
-        *("utc_s", "distance_m", "heading_deg", "wind_from_deg", "wind_mps", "depth_m")
+        *("utc_s", "distance_m", "radius_m", "confidence", "heading_deg", "wind_from_deg"),
+        *("wind_mps", "depth_m"),
     }
     assert known["utc_s"] == 1_781_493_620.4
     assert known["distance_m"] == 47.5

@@ -8,9 +8,8 @@ from aiohttp import web
 from attrs import asdict
 
 from driftlead.errors import DaemonError
-from driftlead.watch.state_table import WatchState
 from driftlead.web.body import json_object
-from driftlead.web.commands import AskedCommand, MoveAnchor, parse_command
+from driftlead.web.commands import AskedCommand, parse_command
 from driftlead.web.deck import Deck, Outcome
 from driftlead.web.devices import Device
 from driftlead.web.live import Live
@@ -71,22 +70,10 @@ class Acting:
             )
 
     async def _carry_out(self, asked: AskedCommand) -> Outcome:
-        command = asked.command
         try:
-            if isinstance(command, MoveAnchor):
-                return await self._move(command)
-            return await self._deck.command(command)
+            return await self._deck.command(asked.command)
         except DaemonError as error:
             return _refused(error.message, error.remedy)
-
-    async def _move(self, command: MoveAnchor) -> Outcome:
-        status = self._deck.glance().status
-        if status.state != WatchState.LET_GO.value:
-            return _refused(
-                "The mark can be moved only from letting go until she has fallen back.",
-                "Weigh on the page, without weighing; then let go with the place given.",
-            )
-        return await self._deck.command(command.as_let_go(status.rode_m))
 
 
 def _refused(text: str, remedy: str) -> Outcome:

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from attrs import frozen
 
-from driftlead.core.inputs import Command, LetGo
+from driftlead.core.inputs import Command, CorrectMark
 from driftlead.core.inputs_json import MAX_LENGTH_M, command_from_json
 from driftlead.geodesy.position import Position
 from driftlead.web.body import bad, number_of, only_keys, text_of
@@ -16,34 +16,25 @@ _FIELDS: Final[dict[str, tuple[str, ...]]] = {
     "let_go": ("depth_m", "rode_m", "lat", "lon", "late"),
     "veer": ("rode_m", "depth_m"),
     "weigh": (),
+    "slip": (),
     "acknowledge": ("name",),
     "silence": ("name",),
+    "transfer": ("to", "name"),
     "drill": ("over",),
     "move_anchor": ("lat", "lon"),
 }
 _MOVE: Final = "move_anchor"
-_SIGNED: Final = frozenset({"acknowledge", "silence"})
+_SIGNED: Final = frozenset({"acknowledge", "silence", "transfer"})
 WHERE: Final = "page"
 _KEY: Final = re.compile(r"[A-Za-z0-9_-]{16,64}")
 _LONGEST_NAME: Final = 64
 
 
 @frozen(kw_only=True)
-class MoveAnchor:
-    """The anchor does not lie where it was marked, but there."""
-
-    to: Position
-
-    def as_let_go(self, rode_m: float | None) -> LetGo:
-        """The core's word for it, as long as the boat is still over the anchor."""
-        return LetGo(drop=self.to, rode_m=rode_m)
-
-
-@frozen(kw_only=True)
 class AskedCommand:
     """A command, and when and by which key it was asked for."""
 
-    command: Command | MoveAnchor
+    command: Command
     key: str
     run_id: str
     run_s: float
@@ -61,20 +52,18 @@ def parse_command(data: Mapping[str, Any], *, by: str) -> AskedCommand:
         raise bad("key is not one.", "Make 16 to 64 letters, digits, - and _ anew each time.")
     given = {name: data[name] for name in fields if data.get(name) is not None}
     return AskedCommand(
-        command=_move(given) if word == _MOVE else _command(word, given, by),
+        command=CorrectMark(position=_place(given)) if word == _MOVE else _command(word, given, by),
         key=key,
         run_id=text_of(data, "run_id", most=_LONGEST_NAME),
         run_s=number_of(data, "run_s", -1e9, 1e9),
     )
 
 
-def _move(given: dict[str, Any]) -> MoveAnchor:
-    return MoveAnchor(to=_place(given))
-
-
 def _command(word: str, given: dict[str, Any], by: str) -> Command:
     if "name" in given:
         text_of(given, "name", most=_LONGEST_NAME)
+    if word == "transfer":
+        text_of(given, "to", most=_LONGEST_NAME)
     if word in _SIGNED:
         given |= {"by": by, "where": WHERE}
     if "lat" in given or "lon" in given:

@@ -16,13 +16,15 @@ class Glance:
     """How all stands at one moment.
 
     ``log_odds`` (natural) that the anchor has moved, and which way (``moved_deg``, true), are the
-    detector's; None before it has judged.
+    detector's; None before it has judged. ``tide``: the configured high and low
+    waters, each Unix seconds and metres above chart datum.
     """
 
     status: Status
     on_watch: bool
     log_odds: float | None
     moved_deg: float | None
+    tide: tuple[tuple[float, float], ...] = ()
     health: Mapping[str, SourceHealth] = field(factory=dict)
     journal_ok: bool = True
     recording_ok: bool = True
@@ -54,10 +56,12 @@ class Deck(Protocol):
 
 def glance_at(core: Core, mono_s: float) -> Glance:
     """Look at a core, knowing nothing of what is around it."""
-    judgement = core.watch.judgement
+    watch = core.watch
+    judgement = watch.judgement
     return Glance(
         status=core.status(mono_s),
         on_watch=core.on_watch,
         log_odds=None if judgement is None else judgement.log_odds,
         moved_deg=None if judgement is None else judgement.moved_deg,
+        tide=watch.settings.outlook.tide,
     )

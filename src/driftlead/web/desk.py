@@ -87,7 +87,14 @@ class Desk:
         _LOGGER.info("Paired %r (%s), from %s.", device.name, device.id, address)
         response = web.json_response(self._session(device, csrf_of(token)))
         response.set_cookie(
-            COOKIE, token, max_age=_KEPT_S, path="/", httponly=True, samesite="Strict"
+            COOKIE,
+            token,
+            max_age=_KEPT_S,
+            path="/",
+            httponly=True,
+            samesite="Strict",
+            # Over plain http a browser would not keep one that is marked so.
+            secure=request.secure,
         )
         return response
 

@@ -7,9 +7,11 @@ import secrets
 from collections.abc import Callable
 from typing import Any, Final
 
+from driftlead.alerts.watch_bill import WatchBill
 from driftlead.core.reply import Event
 from driftlead.errors import DaemonError
-from driftlead.watch.settings import BoatSettings
+from driftlead.units import Printer
+from driftlead.watch.settings import WatchSettings
 from driftlead.web.deck import Deck
 from driftlead.web.event_log import EventLog
 from driftlead.web.event_stream import event_frame
@@ -45,11 +47,20 @@ class Live:
     """One run of the daemon as it is told. ``clock`` gives monotonic seconds."""
 
     def __init__(
-        self, deck: Deck, *, boat: BoatSettings, boat_name: str, clock: Callable[[], float]
+        self,
+        deck: Deck,
+        *,
+        watch: WatchSettings,
+        boat_name: str,
+        bill: WatchBill,
+        units: Printer,
+        clock: Callable[[], float],
     ) -> None:
         self._deck = deck
-        self._boat = boat
+        self._watch = watch
         self._boat_name = boat_name
+        self._bill = bill
+        self._units = units
         self._clock = clock
         self._began_s = clock()
         self.run_id = secrets.token_hex(4)
@@ -81,8 +92,10 @@ class Live:
             self.history,
             run_id=self.run_id,
             run_s=run_s,
-            boat=self._boat,
+            watch=self._watch,
             boat_name=self._boat_name,
+            bill=self._bill,
+            units=self._units,
         )
 
     def tell(self, event: Event) -> None:

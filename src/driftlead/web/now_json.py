@@ -2,13 +2,17 @@
 
 from typing import Any, Final
 
+from driftlead.alerts.watch_bill import WatchBill
 from driftlead.core.events_json import event_to_data, utc_text
-from driftlead.watch.settings import BoatSettings
+from driftlead.planning.response_now import card_of
+from driftlead.units import Printer
+from driftlead.watch.settings import WatchSettings
 from driftlead.web.deck import Glance
 from driftlead.web.track_history import TrackHistory
 
 _FIGURES: Final = (
-    *("verdict", "reason", "confidence", "distance_m", "bearing_deg", "radius_m", "moved_m"),
+    *("set_result", "verdict", "reason", "confidence"),
+    *("distance_m", "bearing_deg", "radius_m", "moved_m"),
     *("rate_mps", "rode_m", "depth_m", "heading_deg", "wind_from_deg", "wind_mps"),
     *("fix_age_s", "receiver"),
 )
@@ -20,11 +24,18 @@ def now_to_data(
     *,
     run_id: str,
     run_s: float,
-    boat: BoatSettings,
+    watch: WatchSettings,
     boat_name: str,
+    bill: WatchBill | None = None,
+    units: Printer | None = None,
 ) -> dict[str, Any]:
-    """One plain dict. ``history`` has seen this glance, so its origin is the one to go by."""
+    """One plain dict. ``history`` has seen this glance, so its origin is the one to go by.
+
+    ``units`` are those in which the card of what to do is written.
+    """
     status = glance.status
+    boat = watch.boat
+    card = card_of(status, watch, units)
     return {
         "run_id": run_id,
         "run_s": round(run_s, 3),
@@ -34,6 +45,8 @@ def now_to_data(
         **{name: _rounded(getattr(status, name)) for name in _FIGURES},
         "log_odds": _rounded(glance.log_odds),
         "moved_deg": _rounded(glance.moved_deg),
+        "danger": _danger(glance),
+        "response": None if card is None else card.to_data(),
         "origin": _origin(history),
         "position": _position(glance, history),
         "anchor": _anchor(glance, history),
@@ -43,12 +56,34 @@ def now_to_data(
             "bow_height_m": boat.bow_height_m,
             "antenna_aft_m": boat.antenna_aft_m,
         },
+        "crew": _crew(bill, status.utc_s),
         "alerts": [event_to_data(alert) for alert in status.alerts],
         "sources": _sources(glance),
         "journal_ok": glance.journal_ok,
         "recording_ok": glance.recording_ok,
         "lost_lines": glance.lost_lines,
     }
+
+
+def _danger(glance: Glance) -> dict[str, Any] | None:
+    danger = glance.status.danger
+    if danger is None:
+        return None
+    return {
+        "name": danger.name,
+        "kind": danger.kind.value,
+        "distance_m": _rounded(danger.distance_m),
+        "bearing_deg": _rounded(danger.bearing_deg),
+        "minutes": _rounded(danger.minutes),
+    }
+
+
+def _crew(bill: WatchBill | None, utc_s: float | None) -> list[dict[str, Any]]:
+    """Those to whom an alert can be handed over, and whose watch it is."""
+    if bill is None:
+        return []
+    on_watch = None if utc_s is None else bill.on_watch(utc_s)
+    return [{"name": member.name, "on_watch": member is on_watch} for member in bill.crew]
 
 
 def _origin(history: TrackHistory) -> dict[str, float] | None:

@@ -25,7 +25,9 @@ class Reading:
 
     async def track(self, request: web.Request) -> web.Response:
         """The track of this anchoring."""
-        after_s = query_number(request, "since", -1.0, _LONGEST_RUN_S, default=-1.0)
+        after_s = query_number(
+            request, "since", -_LONGEST_RUN_S, _LONGEST_RUN_S, default=-_LONGEST_RUN_S
+        )
         step_s = query_number(request, "step", 0.0, 3600.0, default=0.0)
         now = self._live.now()
         history = self._live.history

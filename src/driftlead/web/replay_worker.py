@@ -56,6 +56,9 @@ class ReplayTeller:
                 self._tell_now(self._next_s)
                 self._next_s += self._step_s
             self._runner.take((item,))
+        if self._began_s is not None:
+            # However far apart the glances are: in the end she is shown as she lay in the end.
+            self._tell_now(run_s)
         text = " ".join(["That was the night.", *reader.faults])
         self._tell(run_s, "end", "-", json.dumps({"text": text, "run_s": round(run_s, 3)}))
 
@@ -76,7 +79,7 @@ class ReplayTeller:
             self._history,
             run_id=RUN_ID,
             run_s=run_s,
-            boat=core.watch.settings.boat,
+            watch=core.watch.settings,
             boat_name="",
         )
         self._tell(run_s, "now", "-", json.dumps(now, separators=(",", ":")))

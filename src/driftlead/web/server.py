@@ -11,15 +11,18 @@ import logging
 import socket
 from collections.abc import Awaitable, Callable
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from aiohttp import web
-from attrs import frozen
+from attrs import field, frozen
 
+from driftlead.alerts.watch_bill import WatchBill
 from driftlead.config.model import WebSettings
 from driftlead.core.reply import Event
+from driftlead.errors import DaemonError
 from driftlead.planning.plan_settings import PlanSettings
-from driftlead.watch.settings import BoatSettings
+from driftlead.units import Printer
+from driftlead.watch.settings import WatchSettings
 from driftlead.web.acting import Acting
 from driftlead.web.body import MOST_BYTES
 from driftlead.web.connections import MOST, Connections
@@ -36,6 +39,8 @@ from driftlead.web.reading import Reading
 from driftlead.web.replays import Replays
 from driftlead.web.static_files import FOLDER, StaticFiles
 from driftlead.web.surroundings import Surroundings
+from driftlead.web.tls import server_context
+from driftlead.web.track_keeper import TrackKeeper
 
 _LOGGER = logging.getLogger(__name__)
 # What is no HTTP at all, the framework would log with all there is to know about it: anybody could
@@ -46,6 +51,7 @@ TICK_S: Final = 1.0
 RETRY_EVERY: Final = 10
 """Ticks between two tries at an address that is taken or not there yet."""
 _SHUTDOWN_S: Final = 1.0
+_HANDSHAKE_S: Final = 5.0
 _KEEPALIVE_S: Final = 15.0
 
 
@@ -53,11 +59,12 @@ _KEEPALIVE_S: Final = 15.0
 class Aboard:
     """What of the configuration the page is about."""
 
-    boat: BoatSettings
+    watch: WatchSettings
     boat_name: str
     plan: PlanSettings | None
     nights: Path
     state_dir: Path
+    bill: WatchBill = field(factory=WatchBill)
 
 
 class WebServer:
@@ -84,7 +91,14 @@ class WebServer:
         self._on_fault = on_fault
         self._static = static
         self._devices = Devices(aboard.state_dir / "devices.json", utc=utc)
-        self._live = Live(deck, boat=aboard.boat, boat_name=aboard.boat_name, clock=clock)
+        self._live = Live(
+            deck,
+            watch=aboard.watch,
+            boat_name=aboard.boat_name,
+            bill=aboard.bill,
+            units=Printer() if aboard.plan is None else aboard.plan.printer,
+            clock=clock,
+        )
         self._replays = Replays(clock=clock, sleep=sleep)
         self._guard = Guard(
             self._devices,
@@ -97,14 +111,17 @@ class WebServer:
         self._listening = Listening(self._live, device=device)
         self._acting = Acting(deck, self._live, device=device)
         self._nights = Nights(NightFolder(aboard.nights), self._replays, device=device)
-        self._plans = Plans(aboard.plan, self._live, utc=utc)
+        self._plans = Plans(aboard.plan, self._live, deck, utc=utc)
         self._surroundings = Surroundings(settings.around, deck)
         self._runner: web.AppRunner | None = None
         self._server: asyncio.Server | None = None
         self._ticking: asyncio.Task[None] | None = None
         self._ticks = 0
         self._fault = ""
-        self._connections = Connections()
+        self._connections = Connections(
+            handshake_ticks=0 if settings.certificate is None else int(_HANDSHAKE_S)
+        )
+        self._track = TrackKeeper(self._live.history, aboard.state_dir / "track.jsonl")
 
     @property
     def port(self) -> int | None:
@@ -149,6 +166,7 @@ class WebServer:
         )
         await self._runner.setup()
         await self._listen()
+        self._track.begin()
         self._live.tick()
         self._ticking = asyncio.create_task(self._tick_on(), name="page")
 
@@ -156,6 +174,8 @@ class WebServer:
         """Serve no more."""
         if self._ticking is not None:
             self._ticking.cancel()
+            self._ticking = None
+            await self._track.close()
         if self._server is not None:
             self._server.close()
         self._put_out(None)
@@ -165,6 +185,7 @@ class WebServer:
     def tick(self) -> None:
         """What is done each second."""
         self._live.tick()
+        self._track.tick()
         if self._runner is not None and self._runner.server is not None:
             self._connections.tick(self._runner.server)
 
@@ -178,20 +199,34 @@ class WebServer:
 
     async def _listen(self) -> None:
         settings = self._settings
-        address = f"{settings.host}:{settings.port}"
+        address = f"{settings.scheme}://{settings.host}:{settings.port}"
         try:
+            secured = await self._secured()
             self._server = await asyncio.get_running_loop().create_server(
-                self._connection, settings.host, settings.port, backlog=MOST
+                self._connection, settings.host, settings.port, backlog=MOST, **secured
             )
         except OSError as error:
-            text = f"The page cannot be served at {address}: {error.strerror or error}."
-            if text != self._fault:
-                _LOGGER.warning("%s", text)
-            self._fault = text
-            self._on_fault(text)
+            self._fail(f"The page cannot be served at {address}: {error.strerror or error}.")
             return
-        _LOGGER.info("The page is served at http://%s.", address)
+        except DaemonError as error:
+            self._fail(f"The page cannot be served: {error.message} {error.remedy}")
+            return
+        _LOGGER.info("The page is served at %s.", address)
+        self._fault = ""
         self._on_fault(None)
+
+    def _fail(self, text: str) -> None:
+        if text != self._fault:
+            _LOGGER.warning("%s", text)
+        self._fault = text
+        self._on_fault(text)
+
+    async def _secured(self) -> dict[str, Any]:
+        certificate, key = self._settings.certificate, self._settings.key
+        if certificate is None or key is None:
+            return {}
+        context = await asyncio.to_thread(server_context, certificate, key)
+        return {"ssl": context, "ssl_handshake_timeout": _HANDSHAKE_S}
 
     def _connection(self) -> asyncio.Protocol:
         assert self._runner is not None  # noqa: S101  # nothing listens before it is there

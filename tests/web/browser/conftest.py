@@ -25,6 +25,8 @@ from aiohttp import web
 
 from driftlead.geodesy.plane import LocalPlane, offset
 from driftlead.geodesy.position import Position
+from driftlead.planning.danger_ahead import DangerAhead, DangerKind
+from driftlead.planning.response import Situation, response_card
 from driftlead.planning.room_around import around_document
 from driftlead.records.around_file import load_around
 from driftlead.web.guard import add_headers
@@ -39,8 +41,18 @@ PATIENCE_S = 30.0
 DROP = Position(46.5012, -31.2034)
 EVENING = dt.datetime(2026, 6, 14, 19, 20, tzinfo=dt.UTC)
 COLUMNS = (
-    *("run_s", "utc_s", "east_m", "north_m", "distance_m"),
+    *("run_s", "utc_s", "east_m", "north_m", "distance_m", "radius_m", "confidence"),
     *("heading_deg", "wind_from_deg", "wind_mps", "depth_m"),
+)
+DANGER = DangerAhead(
+    name="Pontoon",
+    kind=DangerKind.PIER,
+    distance_m=140.0,
+    bearing_deg=190.0,
+    minutes=12.4,
+    nearest_name="Pontoon",
+    nearest_m=131.0,
+    nearest_bearing_deg=187.0,
 )
 
 
@@ -70,6 +82,8 @@ def lie(run_s: float) -> dict[str, float]:
         "east_m": round(east, 2),
         "north_m": round(north, 2),
         "distance_m": round(math.hypot(east, north), 1),
+        "radius_m": round(42.0 - 0.8 * math.cos(run_s / 7100), 1),
+        "confidence": 0.004,
         "bearing_deg": round(math.degrees(math.atan2(east, north)) % 360, 1),
         "heading_deg": round((wind_from + yaw) % 360, 1),
         "wind_from_deg": round(wind_from % 360, 1),
@@ -95,8 +109,11 @@ class FakeWatch:
         self.events: list[dict[str, Any]] = []
         self.commands: list[dict[str, Any]] = []
         self.devices: dict[str, dict[str, Any]] = {}
+        self.crew: list[dict[str, Any]] = []
         self.reading_needs_pairing = False
         self.mute = False
+        self.refuses = ""
+        self.plans: list[dict[str, Any]] = []
         self.track: list[list[float | None]] = []
         self.surroundings: dict[str, Any] = {"type": "FeatureCollection", "features": []}
         self.moved: LocalPlane | None = None
@@ -191,6 +208,25 @@ class FakeWatch:
             "moved_m": 12.8,
             "moved_deg": 194.5,
             "rate_mps": 0.082,
+            "danger": {
+                "name": DANGER.name,
+                "kind": DANGER.kind.value,
+                "distance_m": DANGER.distance_m,
+                "bearing_deg": DANGER.bearing_deg,
+                "minutes": DANGER.minutes,
+            },
+            "response": response_card(
+                Situation(
+                    moved_m=12.8,
+                    bearing_deg=194.5,
+                    rate_mps=0.082,
+                    danger=DANGER,
+                    rode_m=38.0,
+                    rode_aboard_m=60.0,
+                    depth_m=5.2,
+                    anchor=DROP,
+                )
+            ).to_data(),
         }
         self.said["shift"] = (east, north)
         self.tell(
@@ -235,6 +271,7 @@ class FakeWatch:
             "utc": utc_text(lies["utc_s"]),
             "state": "riding",
             "on_watch": True,
+            "set_result": "anchor_bitten",
             "verdict": "holding",
             "reason": "as_the_rode_allows",
             "confidence": 0.004,
@@ -245,6 +282,8 @@ class FakeWatch:
             "moved_m": 0.0,
             "moved_deg": 0.0,
             "rate_mps": None,
+            "danger": None,
+            "response": None,
             "origin": {"lat": DROP.lat_deg, "lon": DROP.lon_deg},
             "position": {"lat": lat, "lon": lon, "east_m": east, "north_m": north},
             "anchor": {
@@ -268,6 +307,7 @@ class FakeWatch:
                 "bow_height_m": 1.1,
                 "antenna_aft_m": 7.8,
             },
+            "crew": self.crew,
             "alerts": self.alerts,
             "sources": [{"name": "gps", "open": True, "detail": "Reading.", "line_age_s": 0.2}],
             "journal_ok": True,
@@ -430,9 +470,9 @@ class FakeWatch:
             return refuse(403, "cross_site", "The token is missing.", "Load the page anew.")
         asked = await request.json()
         self.commands.append(asked)
-        if asked["command"] == "move_anchor":
-            answer = {"accepted": False, "saved": True, "text": "Not while riding."}
-            return web.json_response({**answer, "remedy": "Weigh, and let go again."})
+        if asked["command"] == "move_anchor" and self.refuses:
+            answer = {"accepted": False, "saved": True, "text": self.refuses}
+            return web.json_response({**answer, "remedy": "Check the place."})
         answers = {"active_unacknowledged", "silenced", "rectified_unacknowledged"}
         word = {"acknowledge": "active_acknowledged", "silence": "silenced"}.get(asked["command"])
         if word is not None:
@@ -440,11 +480,38 @@ class FakeWatch:
                 await self._tell({**alert, "state": word, "by": device["name"]})
         elif asked["command"] == "let_go":
             self.said |= {"state": "let_go", "on_watch": True}
+        elif asked["command"] == "transfer":
+            handed = {"state": "responsibility_transferred", "handed_to": asked["to"]}
+            for alert in [each for each in self.alerts if each["state"] in answers]:
+                await self._tell({**alert, **handed, "by": device["name"]})
         elif asked["command"] == "weigh":
             self.said |= {"state": "aweigh", "on_watch": False}
+        elif asked["command"] == "slip":
+            await self._slip()
         await self._send_now()
         text = f"{asked['command'].replace('_', ' ').capitalize()}: done."
         return web.json_response({"accepted": True, "saved": True, "text": text, "remedy": ""})
+
+    async def _slip(self) -> None:
+        place = {"lat": DROP.lat_deg, "lon": DROP.lon_deg, "sigma_m": 2.6, "method": "marked"}
+        self.said |= {"state": "slipped", "on_watch": False}
+        await self._tell(
+            {
+                "v": 1,
+                "t": "2026-06-15T03:20:27.000Z",
+                "kind": "state",
+                "name": "slipped",
+                "priority": None,
+                "state": "slipped",
+                "reason": "commanded",
+                "moved_m": None,
+                "bearing_deg": None,
+                "anchor": place,
+                "bow": {**place, "lat": DROP.lat_deg - 0.0003},
+                "rode_m": 38.0,
+                "depth_m": 5.2,
+            }
+        )
 
     async def _nights(self, _: web.Request) -> web.Response:
         night = {"name": "night-000042", "parts": 1, "size_bytes": 8123456}
@@ -502,6 +569,7 @@ class FakeWatch:
 
     async def _plan(self, request: web.Request) -> web.Response:
         asked = await request.json()
+        self.plans.append(asked)
         water = {"depth_m": 6.0, "scope": 4.93, "under_keel_m": 4.3}
         return web.json_response(
             {
@@ -516,6 +584,13 @@ class FakeWatch:
                 "gust_mps": asked.get("gust_mps", 12.0),
                 "most_water": water,
                 "least_water": water,
+                "hours": [
+                    {**water, "t": "2026-06-14T20:00:00+00:00", "turn": None, "tide_m": 2.2},
+                    {**water, "t": "2026-06-14T22:15:00+00:00", "turn": "HW", "tide_m": 4.1}
+                    | {"under_keel_m": -0.2},
+                ],
+                "dark": None,
+                "tide": "given" if asked.get("tide") else "configured",
                 "warnings": ["Weed holds poorly."] if asked.get("bottom") == "weed" else [],
             }
         )
@@ -609,6 +684,7 @@ def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
         size: dict[str, int] = CHART_TABLE,
         cookie: dict[str, Any] | None = None,
         look: str = "day",
+        init: str = "",
         **options: Any,
     ) -> Any:
         context = browser.new_context(
@@ -617,6 +693,7 @@ def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
         contexts.append(context)
         context.set_default_timeout(PATIENCE_S * 1000)
         context.add_init_script(f"localStorage['driftlead.look'] ??= '{look}'")
+        context.add_init_script(init)
         if cookie is not None:
             context.add_cookies([cookie])
         page = context.new_page()

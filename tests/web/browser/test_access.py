@@ -19,10 +19,17 @@ def violations(axe: Any, screen: Any) -> list[str]:
 def test_axe_finds_no_violation(watch: Any, open_page: OpenPage, axe: Any, look: str) -> None:
     """The watch with an alert unanswered and answered, every panel, the nights, the device."""
     watch.load_surroundings()
-    screen = open_page(watch.url, size=PHONE, look=look, cookie=watch.pair("Phone"))
+    watch.crew = [{"name": "Skipper", "on_watch": False}, {"name": "Mate", "on_watch": True}]
+    # With the silent film, which there is where no lock can be had.
+    init = "delete Navigator.prototype.wakeLock;"
+    screen = open_page(watch.url, size=PHONE, look=look, cookie=watch.pair("Phone"), init=init)
     screen.ready()
     screen.sees("#live-picture .slider")
     screen.page.click(".plan > summary")
+    screen.page.click(".other-tide summary")
+    screen.page.fill("#do-plan [name='wind']", "16")
+    screen.page.click("#do-plan [type='submit']")
+    screen.sees("#plan-answer .hours")
     screen.page.click("[data-opens='do-veer']")
     assert violations(axe, screen) == []
     watch.drag()
@@ -32,6 +39,12 @@ def test_axe_finds_no_violation(watch: Any, open_page: OpenPage, axe: Any, look:
     assert violations(axe, screen) == []
     screen.sees(".acknowledge").click()
     screen.misses(".acknowledge")
+    screen.sees(".step")
+    screen.page.click("[data-opens='do-slip']")
+    assert violations(axe, screen) == []
+    screen.page.click("#do-slip [type='submit']")
+    screen.sees("#slipped")
+    assert violations(axe, screen) == []
     screen.go("nights")
     screen.sees("#night-list button").click()
     screen.sees(".thought")

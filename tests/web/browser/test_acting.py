@@ -1,12 +1,15 @@
 """What can be done from the page: in two steps where it begins or ends a watch."""
 
+import json
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 
+from driftlead.core.inputs_json import VERBS
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
+from driftlead.web.static_files import FOLDER
 
 OpenPage = Callable[..., Any]
 PHONE = {"width": 360, "height": 740}
@@ -71,7 +74,8 @@ def test_a_length_that_is_none_is_asked_for_again(watch: Any, open_page: OpenPag
 
 
 def test_the_mark_is_moved_by_keys_and_by_dragging(watch: Any, open_page: OpenPage) -> None:
-    """Its place goes out in degrees, checked against our own plane; a refusal is shown."""
+    """Asked twice; its place goes out in degrees, checked against our own plane."""
+    watch.refuses = "The place given is 30 km from the boat."
     screen = open_page(watch.url, cookie=watch.pair("Chart table"))
     screen.ready()
     screen.page.click("[data-opens='do-mark']")
@@ -80,13 +84,24 @@ def test_the_mark_is_moved_by_keys_and_by_dragging(watch: Any, open_page: OpenPa
     for key in ("ArrowUp", "ArrowUp", "Shift+ArrowRight"):
         screen.page.keyboard.press(key)
     moved = screen.page.locator("#do-mark [data-part='moved']")
-    assert moved.inner_text() == "10 m towards 079° ENE from the mark."
-    screen.page.click("#do-mark [data-part='set']")
+    assert moved.inner_text().startswith("10 m towards 079° ENE from the mark.")
+    button = screen.page.locator("#do-mark [data-part='set']")
+    button.click()
+    assert button.inner_text() == "Yes: move it 10 m towards 079° ENE"
+    assert not watch.commands
+    # Whoever goes on moving it has to be asked anew.
+    canvas.press("ArrowUp")
+    assert button.inner_text() == "The anchor lies there…"
+    canvas.press("ArrowDown")
+    button.click()
+    assert not watch.commands
+    button.click()
     screen.sees("#answer[data-tone='bad']")
-    assert "Not while riding." in screen.page.locator("#answer").inner_text()
+    assert "30 km from the boat" in screen.page.locator("#answer").inner_text()
     (command,) = watch.commands
     plane = LocalPlane(Position(46.5012, -31.2034))
     assert plane.to_plane(command["lat"], command["lon"]) == pytest.approx((10.0, 2.0), abs=0.01)
+    canvas.scroll_into_view_if_needed()
     box = canvas.bounding_box()
     screen.page.mouse.move(box["x"] + 200, box["y"] + 200)
     screen.page.mouse.down()
@@ -94,6 +109,79 @@ def test_the_mark_is_moved_by_keys_and_by_dragging(watch: Any, open_page: OpenPa
     screen.page.mouse.up()
     assert "from the mark" in moved.inner_text()
     assert not moved.inner_text().startswith("10 m towards 079°")
+    watch.refuses = ""
+    button.click()
+    button.click()
+    screen.misses("#do-mark")
+    assert len(watch.commands) == 2
+
+
+@pytest.mark.parametrize("state", ["let_go", "laying_back", "brought_up", "riding", "dragging"])
+def test_the_mark_can_be_corrected_in_every_state_of_the_watch(
+    watch: Any, open_page: OpenPage, state: str
+) -> None:
+    """Wherever there is an anchor on the bottom."""
+    watch.said = {"state": state, "verdict": "dragging" if state == "dragging" else "holding"}
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.word("Dragging" if state == "dragging" else "Holding")
+    screen.sees("[data-opens='do-mark']").click()
+    screen.sees("#do-mark [data-part='set']")
+
+
+def test_the_cable_is_slipped_in_two_steps_and_what_to_write_down_stays(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """Anchor, buoy, rode, depth and time, to be copied; and a way to let go anew."""
+    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone"))
+    screen.ready()
+    screen.page.click("[data-opens='do-slip']")
+    # The drop is 46.5012 N, 31.2034 W: 60 times the decimals are the minutes.
+    assert "46°30.072'N 031°12.204'W" in screen.sees("#do-slip").inner_text()
+    assert not watch.commands
+    screen.page.click("#do-slip [type='submit']")
+    said = screen.sees("#slipped").inner_text()
+    assert [each["command"] for each in watch.commands] == ["slip"]
+    for part in (
+        *("Anchor  46°30.072'N 031°12.204'W", "Buoy    46°30.054'N 031°12.204'W"),
+        *("38 m of rode in 5.2 m of water", "2026-06-15 03:20:27 UTC (01:20 here)"),
+    ):
+        assert part in said
+    screen.word("No watch")
+    screen.page.click("#slipped [data-part='copy']")
+    screen.until("document.querySelector('#slipped [data-part=said]').textContent !== ''")
+    screen.sees("[data-opens='do-let-go']")
+
+
+def test_an_alert_is_handed_over_to_one_of_the_watch_bill(watch: Any, open_page: OpenPage) -> None:
+    """The names come from the daemon; without a choice nothing is sent; nobody has answered yet."""
+    watch.crew = [{"name": "Skipper", "on_watch": False}, {"name": "Mate", "on_watch": True}]
+    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone"))
+    screen.ready()
+    assert screen.page.locator(".transfer").is_hidden()
+    watch.drag()
+    screen.sees(".transfer")
+    screen.page.click(".transfer button")
+    assert not watch.commands
+    assert "Mate (has the watch)" in screen.page.locator(".transfer select").inner_text()
+    screen.page.select_option(".transfer select", "Mate")
+    screen.page.click("text=Hand over to Mate")
+    screen.sees(".alert[data-state='responsibility_transferred']")
+    assert "handed over, not answered" in screen.page.locator("#alerts").inner_text()
+    assert (watch.commands[0]["command"], watch.commands[0]["to"]) == ("transfer", "Mate")
+    screen.sees(".acknowledge")
+
+
+def test_every_command_of_the_terminal_has_its_place_on_the_page(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """Each verb of the core is sent by something there; what is sent is what the API knows."""
+    source = "".join(path.read_text() for path in FOLDER.glob("*.js"))
+    words = {verb.replace("-", "_") for verb in VERBS} - {"correct_mark"} | {"move_anchor"}
+    for word in words:
+        assert f'"{word}"' in source, word
+    spec = json.loads((FOLDER.parent / "openapi.json").read_text())
+    mapping = spec["components"]["schemas"]["Command"]["discriminator"]["mapping"]
+    assert set(mapping) == words
 
 
 def test_whoever_is_not_paired_sees_but_does_not_act(watch: Any, open_page: OpenPage) -> None:
@@ -143,6 +231,40 @@ def test_the_plan_is_reckoned_and_its_warnings_are_shown(watch: Any, open_page: 
     answer = screen.sees("#plan-answer").inner_text()
     assert "Veer 35 m" in answer
     assert "Warning: Weed holds poorly." in answer
+    assert "tide table of the configuration" in answer
+    assert "tide" not in watch.plans[0]
+    # On a device two hours west of Greenwich.
+    rows = screen.page.locator("#plan-answer tbody tr").all_inner_texts()
+    assert [row.split("\t")[0] for row in rows] == ["18:00", "20:15 HW"]
+    assert "aground 0.2 m" in rows[1]
+
+
+def test_other_high_and_low_waters_go_out_with_their_days(watch: Any, open_page: OpenPage) -> None:
+    """One a line, by the clock here; the first is the last before now, the others follow it."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    screen.page.click(".plan > summary")
+    screen.page.fill("#do-plan [name='wind']", "16")
+    screen.page.click(".other-tide summary")
+    screen.page.fill("#do-plan [name='tide']", "high water at noon")
+    screen.page.click("#do-plan [type='submit']")
+    assert "is no high or low water" in screen.sees("#answer[data-tone='bad']").inner_text()
+    assert not watch.plans
+    screen.page.fill("#do-plan [name='tide']", "2026-06-14 16:02 0.9\n22:15 4.1 m\n04:31 3ft")
+    screen.page.click("#do-plan [type='submit']")
+    screen.sees("#plan-answer")
+    assert watch.plans[0]["tide"] == [
+        {"t": "2026-06-14T18:02:00.000Z", "height_m": 0.9},
+        {"t": "2026-06-15T00:15:00.000Z", "height_m": 4.1},
+        {"t": "2026-06-15T06:31:00.000Z", "height_m": pytest.approx(0.9144)},
+    ]
+    assert "written here" in screen.page.locator("#plan-answer").inner_text()
+    screen.page.check("#do-plan [name='no_tide']")
+    screen.page.click("#do-plan [type='submit']")
+    screen.until(
+        "document.querySelector('#plan-answer').textContent.includes('of the configuration')"
+    )
+    assert watch.plans[1]["tide"] == []
 
 
 def test_a_drill_is_begun_and_ended(watch: Any, open_page: OpenPage) -> None:

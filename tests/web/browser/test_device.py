@@ -61,13 +61,74 @@ def test_the_alarm_sounds_here_once_it_is_allowed(watch: Any, open_page: OpenPag
     screen.until("document.querySelector('#sound-hint-text').textContent.includes('touch')")
 
 
-def test_it_says_when_it_cannot_keep_the_screen_on(watch: Any, open_page: OpenPage) -> None:
-    """Most browsers keep the screen on for a secure page only, and this one is told of in words."""
-    screen = open_page(f"{watch.url}#device")
+SEES_FILM = "document.querySelector('video')"
+
+
+def test_without_a_lock_a_silent_film_keeps_the_screen_on_after_a_touch(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """It begins by a touch anywhere, is silent, in sight, and it is said that it is not certain."""
+    screen = open_page(watch.url, init="delete Navigator.prototype.wakeLock;")
     screen.word("Holding")
-    screen.page.evaluate("() => { delete Navigator.prototype.wakeLock; }")
-    screen.page.evaluate("() => document.dispatchEvent(new Event('visibilitychange'))")
-    screen.until(
-        "document.querySelector('#awake-state').textContent.includes('does not let the page')"
+    hint = screen.sees("#awake-hint")
+    assert "touch anywhere" in hint.inner_text()
+    screen.page.click("#watch-h")
+    screen.until(f"{SEES_FILM} && !{SEES_FILM}.paused && {SEES_FILM}.currentTime > 0")
+    screen.until("document.querySelector('#awake-hint').textContent.includes('not certain')")
+    film = screen.page.locator("video")
+    assert film.evaluate("v => v.srcObject.getAudioTracks().length") == 1
+    assert film.evaluate("v => !v.muted && v.volume === 1")
+    box = film.bounding_box()
+    size = screen.page.viewport_size
+    assert 0 <= box["x"] <= size["width"] - box["width"]
+    assert 0 <= box["y"] <= size["height"] - box["height"]
+    level = screen.page.evaluate(
+        """async () => {
+          const context = new AudioContext();
+          const heard = context.createAnalyser();
+          context.createMediaStreamSource(document.querySelector('video').srcObject).connect(heard);
+          await new Promise((done) => setTimeout(done, 300));
+          const samples = new Float32Array(heard.fftSize);
+          heard.getFloatTimeDomainData(samples);
+          return Math.max(...samples.map(Math.abs));
+        }"""
     )
+    assert level == 0
+    screen.go("device")
+    assert "Try it out before the night" in screen.page.locator("#awake-state").inner_text()
+    screen.page.uncheck("#awake-on")
+    screen.until(f"!{SEES_FILM}")
+    assert "may go off" in screen.page.locator("#awake-state").inner_text()
+
+
+def test_a_lock_that_is_refused_is_replaced_by_the_film_and_taken_when_it_is_given(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """As with a battery saver that is switched off again."""
+    screen = open_page(
+        watch.url,
+        init="window.gives = false; WakeLock.prototype.request = async () => {"
+        " if (!window.gives) throw new Error('no'); return new EventTarget(); };",
+    )
+    screen.word("Holding")
+    screen.page.click("#watch-h")
+    screen.until(f"{SEES_FILM} && !{SEES_FILM}.paused")
+    screen.page.evaluate(
+        "() => { window.gives = true; document.dispatchEvent(new Event('visibilitychange')); }"
+    )
+    screen.until(f"!{SEES_FILM}")
+    assert screen.page.locator("#awake-hint").is_hidden()
+
+
+def test_it_says_when_it_cannot_keep_the_screen_on(watch: Any, open_page: OpenPage) -> None:
+    """Neither a lock nor a film: it is said plainly, on the first page too."""
+    screen = open_page(
+        f"{watch.url}#device",
+        init="delete Navigator.prototype.wakeLock;"
+        " delete HTMLCanvasElement.prototype.captureStream;",
+    )
+    screen.word("Holding")
+    screen.until("document.querySelector('#awake-state').textContent.includes('WILL GO OFF')")
     assert screen.page.locator("#awake-on").is_disabled()
+    screen.go("watch")
+    assert "cannot be kept on" in screen.sees("#awake-hint").inner_text()

@@ -61,6 +61,10 @@ def test_the_fake_watch_says_what_the_contract_says(watch: Any) -> None:
     assert now.keys() == set(contract["Now"]["required"])
     for part in ("boat", "anchor", "position"):
         assert now[part].keys() == set(contract[part.capitalize()]["required"])
+    watch.drag()
+    now = watch.now()
+    assert now["danger"].keys() == set(contract["Danger"]["required"])
+    assert now["response"].keys() == set(contract["ResponseCard"]["required"])
     alert = watch.alert("drag")
     assert alert.keys() == set(contract["Alert"]["required"])
     assert contract["Track"]["properties"]["columns"]["const"] == [*watch.columns]

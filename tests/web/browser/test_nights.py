@@ -21,7 +21,8 @@ def test_a_night_is_replayed_and_looked_back_into(watch: Any, open_page: OpenPag
     slider = screen.page.locator("#replay-picture .slider")
     slider.evaluate("s => { s.value = Number(s.min) + 600; s.dispatchEvent(new Event('input')); }")
     past = screen.page.locator("#replay-picture [data-part='past-words']").inner_text()
-    assert "holding, chance that it has moved" in past
+    assert "holding, circle 4" in past
+    assert "chance that it has moved" in past
     screen.sees("#replay-picture [data-part='log-box'] summary").click()
     assert "drag found: dragging" in screen.page.locator("#replay-picture .log").inner_text()
     assert screen.page.locator("#watch-h").inner_text() == "HOLDING"

@@ -14,7 +14,7 @@ import pytest
 OpenPage = Callable[..., Any]
 PHONE = {"width": 360, "height": 740}
 TABLE = {"width": 1280, "height": 800}
-MOST_BYTES = 80_000
+MOST_BYTES = 130_000
 
 
 @pytest.fixture
@@ -55,6 +55,10 @@ def test_the_pictures_of_the_page(watch: Any, open_page: OpenPage, folder: Path)
     take(night, folder / "page-phone-alert.webp")
     night.page.click(".acknowledge")
     table.misses(".acknowledge")
+    night.sees(".step")
+    night.misses("#answer", timeout_s=60.0)
+    night.page.evaluate("() => window.scrollTo(0, 0)")
+    take(night, folder / "page-phone-card.webp")
     table.page.evaluate("() => window.scrollTo(0, 0)")
     watch.mute = True
     table.sees("#lost")

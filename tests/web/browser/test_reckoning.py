@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import math
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -151,3 +152,20 @@ def test_lengths_are_read_as_people_write_them(run: Callable[..., Any]) -> None:
     )
     assert wrong == [True] * 6
     assert run("units.js", "() => m.readLength('  ', 'm')") is None
+
+
+def test_high_and_low_waters_without_dates_are_those_around_now(run: Callable[..., Any]) -> None:
+    """The first is the last before now, at most a day ago; each other the next of its time."""
+    now = dt.datetime(2026, 6, 14, 19, 20, tzinfo=dt.UTC)
+    code = "(text, ms) => m.readTurns(text, new Date(ms))"
+    for hour in range(0, 24, 5):
+        at = now + dt.timedelta(hours=hour)
+        text = "18:20 0.9\n\n 00:35 4.1 m\n6:50 1\n13:05 -0.4"
+        turns = run("tides.js", code, text, at.timestamp() * 1000)
+        times = [dt.datetime.fromisoformat(turn["t"]) for turn in turns]
+        assert [turn["height_m"] for turn in turns] == [0.9, 4.1, 1.0, -0.4]
+        assert dt.timedelta() <= at - times[0] < dt.timedelta(days=1)
+        # 6 h 15 min from turn to turn, whatever the zone of the device.
+        apart = {(after - before).total_seconds() for before, after in pairwise(times)}
+        assert apart == {6.25 * 3600}
+    assert run("tides.js", code, " \n", 0.0) is None

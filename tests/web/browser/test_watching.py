@@ -61,7 +61,11 @@ def test_what_the_api_says_is_never_markup(watch: Any, open_page: OpenPage) -> N
     evil = "<img src=x onerror=document.title='gone'><b>x</b>"
     boat = {"name": evil, "length_m": 9.6, "bow_height_m": 1.1, "antenna_aft_m": 7.8}
     source = {"name": evil, "open": False, "detail": evil, "line_age_s": None}
-    watch.said |= {"boat": boat, "sources": [source]}
+    danger = {"name": evil, "kind": evil, "distance_m": 9.0, "bearing_deg": 9.0, "minutes": 9.0}
+    step = {"name": evil, "title": evil, "text": evil, "figures": {}}
+    watch.said |= {"boat": boat, "sources": [source], "danger": danger, "set_result": evil}
+    watch.said["response"] = {"v": 1, "urgent": evil, "steps": [step], "note": evil}
+    watch.crew = [{"name": evil, "on_watch": True}]
     screen = open_page(watch.url, cookie=watch.pair(evil))
     screen.ready()
     watch.alert("drag", text=evil, instance=evil, by=evil)
@@ -96,6 +100,57 @@ def test_an_alert_is_there_at_once_and_its_answer_is_the_largest_thing(
     screen.page.locator("#to-device").focus()
     screen.page.keyboard.press("Tab")
     assert screen.page.evaluate("document.activeElement.dataset.part") == "acknowledge"
+
+
+def test_what_she_drags_towards_and_what_to_do_stand_with_the_alert(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """The danger at once; the card shut beneath the answer, and open and first after it."""
+    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone"))
+    screen.ready()
+    watch.drag()
+    said = screen.sees("#alerts .danger").inner_text()
+    assert said == "Pontoon (pier) 140 m ahead, 190° S: 12 min at this rate."
+    card = screen.page.locator("#alerts .card")
+    assert card.get_attribute("open") is None
+    assert "what to do" in card.inner_text()
+    screen.sees(".acknowledge").click()
+    screen.misses(".acknowledge")
+    screen.until("document.querySelector('#alerts .card').open")
+    steps = screen.page.locator("#alerts .step")
+    assert steps.count() == 5
+    assert steps.first.inner_text().startswith("Confirm")
+    # 60 m aboard less 38 m out; the pontoon leaves more room than that.
+    assert "There is room for 22 m more" in card.inner_text()
+    assert "The anchor lies near 46°30.072'N" in card.inner_text()
+    first = "[...document.querySelectorAll('#alerts > *')].find((e) => e.checkVisibility())"
+    assert screen.page.evaluate(f"{first}.className") == "danger"
+    card.locator("summary").click()
+    watch.say()
+    assert card.get_attribute("open") is None
+    watch.said |= {"danger": {**watch.said["danger"], "minutes": None}}
+    watch.say()
+    screen.until("document.querySelector('#alerts .danger').textContent.includes('nothing marked')")
+
+
+def test_what_laying_back_said_is_shown(watch: Any, open_page: OpenPage) -> None:
+    """That the anchor bit, or came home, or that nothing is proved; and nothing before."""
+    screen = open_page(watch.url)
+    screen.word("Holding")
+    for result, words in (
+        ("anchor_bitten", "has bitten"),
+        ("anchor_came_home", "came home"),
+        ("rode_not_stretched", "slack rode"),
+        ("rode_not_told", "not said"),
+    ):
+        watch.said["set_result"] = result
+        watch.say()
+        screen.until(
+            f"document.querySelector('#glance [data-part=set]').textContent.includes({words!r})"
+        )
+    watch.said["set_result"] = None
+    watch.say()
+    screen.misses("#glance [data-part='set']")
 
 
 def test_an_answer_given_at_one_device_is_seen_at_the_other(

@@ -2,7 +2,7 @@
 // watch or begins one is done by a single touch. No dialog covers the page, for an alert may come.
 
 import { byId, part, setHidden, setText } from "./dom.js";
-import { readLength, units } from "./units.js";
+import { position, readLength, units } from "./units.js";
 
 export class Acting {
   constructor({ api, scene, say, mark }) {
@@ -25,6 +25,7 @@ export class Acting {
       return fields && fields.rode_m == null ? this.#complain("How much rode is out, in all?") : { command: "veer", fields };
     });
     this.#form("weigh", () => ({ command: "weigh", fields: {} }));
+    this.#form("slip", () => ({ command: "slip", fields: {} }));
     this.#form("drill", () => ({ command: "drill", fields: {} }));
     byId("drill-over").addEventListener("click", () => this.give("drill", { over: true }));
   }
@@ -55,6 +56,8 @@ export class Acting {
       const when = button.dataset.when === "on" ? now?.on_watch : now && !now.on_watch;
       setHidden(button, !when);
     }
+    const place = now?.anchor ? `The anchor is believed at ${position(now.anchor)}.` : "";
+    setText(part(byId("do-slip"), "place"), place);
     setHidden(byId("drill-over"), !this.scene.alerts.some((alert) => alert.name === "drill"));
     for (const button of this.root.querySelectorAll("button")) button.disabled = (lost || !now) && button.dataset.part !== "cancel";
     if (this.open?.dataset.when && this.open.hidden) this.close();

@@ -1,27 +1,27 @@
 // The alerts that are up, and the two answers to them. The buttons stay the same elements all the
 // time, so that no press is lost to a redraw.
 
+import { Card } from "./card.js";
 import { make, part, setData, setHidden, setText } from "./dom.js";
 import { bearing, clock, drift, length, percent } from "./units.js";
-import { alertName, alertStateWords, isUnanswered, rank } from "./words.js";
-
-const STEPS = [
-  "Make sure: a transit abeam, a lead on the bottom, a hand on the rode.",
-  "All hands, engine on. Look that no line is near the propeller.",
-  "Veer, if there is room to leeward.",
-  "Weigh and anchor anew.",
-  "No time left: buoy the bitter end and slip.",
-];
+import { alertName, alertStateWords, dangerWords, isUnanswered, rank } from "./words.js";
 
 export class Alerts {
-  constructor(root, { acknowledge, silence }) {
+  constructor(root, { acknowledge, silence, transfer }) {
     this.root = root;
     part(root, "acknowledge").addEventListener("click", acknowledge);
     part(root, "silence").addEventListener("click", silence);
-    part(root, "steps").append(...STEPS.map((step) => make("li", {}, step)));
+    this.card = new Card(part(root, "card"));
+    this.hands = part(root, "hands");
+    part(root, "transfer").addEventListener("submit", (event) => {
+      event.preventDefault();
+      if (this.hands.value) transfer(this.hands.value);
+    });
+    this.hands.addEventListener("change", () => this.#hand());
   }
 
-  show(alerts, { paired }) {
+  /** `now` is the last that was heard; null before there is one. */
+  show(alerts, { paired, now }) {
     const ordered = [...alerts].sort(
       (a, b) => isUnanswered(b) - isUnanswered(a) || rank(b.priority) - rank(a.priority),
     );
@@ -39,8 +39,31 @@ export class Alerts {
       part(this.root, "acknowledge-what"),
       unanswered.length > 1 ? `all ${unanswered.length}` : unanswered.map(alertName).join(""),
     );
-    setHidden(part(this.root, "card"), !ordered.some((alert) => alert.name === "drag"));
+    const drag = ordered.find((alert) => alert.name === "drag");
+    setHidden(part(this.root, "danger"), !drag || !now?.danger);
+    setText(part(this.root, "danger"), now?.danger ? dangerWords(now.danger) : "");
+    this.card.show(drag ? now?.response : null, unanswered.length > 0);
+    this.#crew(unanswered.length && paired ? (now?.crew ?? []) : []);
     this.#list(ordered);
+  }
+
+  /** Whom it can be handed over to. The choice stays while others come and go. */
+  #crew(hands) {
+    setHidden(part(this.root, "transfer"), hands.length === 0);
+    const key = JSON.stringify(hands);
+    if (!hands.length || key === this.crewKey) return;
+    this.crewKey = key;
+    const chosen = this.hands.value;
+    const option = ({ name, on_watch: on }) => make("option", { value: name }, on ? `${name} (has the watch)` : name);
+    this.hands.replaceChildren(make("option", { value: "" }, "nobody yet"), ...hands.map(option));
+    this.hands.value = hands.some(({ name }) => name === chosen) ? chosen : "";
+    this.#hand();
+  }
+
+  #hand() {
+    const to = this.hands.value;
+    setText(part(this.root, "hand"), to ? `Hand over to ${to}` : "Hand over");
+    setData(part(this.root, "transfer"), "chosen", to ? "yes" : "no");
   }
 
   #list(alerts) {

@@ -3,6 +3,7 @@
 import { make, part, setData, setHidden, setText } from "./dom.js";
 import { judge } from "./judge.js";
 import { age, bearing, depth, drift, length, rode, wind } from "./units.js";
+import { setWords } from "./words.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const BAR = 100;
@@ -71,6 +72,9 @@ export class Glance {
       const rate = now.rate_mps === null ? "" : `, ${drift(now.rate_mps)} now`;
       setText(part(this.root, "moved"), `The anchor has moved ${length(now.moved_m)} towards ${bearing(now.moved_deg)}${rate}.`);
     }
+    const set = now.on_watch ? setWords(now.set_result) : "";
+    setHidden(part(this.root, "set"), set === "");
+    setText(part(this.root, "set"), set);
     this.bar.show(lies, now.radius_m);
   }
 }

@@ -14,6 +14,7 @@ import { Pairing } from "./pairing.js";
 import { Picture } from "./picture.js";
 import { Planning } from "./planning.js";
 import { Scene } from "./scene.js";
+import { Slipped } from "./slipped.js";
 import { around } from "./shapes.js";
 import { Sound } from "./sound.js";
 import { age, length, units } from "./units.js";
@@ -48,7 +49,9 @@ const glance = new Glance(byId("glance"), scene, link);
 const alerts = new Alerts(byId("alerts"), {
   acknowledge: () => acting.give("acknowledge"),
   silence: () => acting.give("silence"),
+  transfer: (to) => acting.give("transfer", { to }),
 });
+const slipped = new Slipped(scene);
 const mark = new Mark(byId("do-mark"), {
   plot: picture.plot,
   element: picture.plotCanvas,
@@ -106,7 +109,8 @@ function showAll() {
   setData(document.documentElement, "link", link.lost ? "lost" : "live");
   setHidden(byId("lost"), !link.lost || link.barred);
   if (link.lost) setText(byId("lost-age"), age(link.silentS));
-  alerts.show(scene.alerts, { paired });
+  alerts.show(scene.alerts, { paired, now });
+  slipped.show();
   acting.show({ paired, lost: link.lost });
   setHidden(byId("invite"), paired || !api.session);
   showLines(byId("troubles"), now && !link.lost ? troubles(now) : []);
@@ -149,9 +153,16 @@ const SOUND_WORDS = {
 };
 const AWAKE_WORDS = {
   off: "The screen may go off as the device is set.",
+  asking: "The screen is kept on as soon as the browser lets it.",
   on: "The screen stays on while this page is in front.",
-  impossible: "This browser does not let the page keep the screen on (most need https for it). Set the device's own screen time-out to never, and put it on a charger.",
-  refused: "The browser refused to keep the screen on: is the battery saver on?",
+  film: "The screen should stay on: a silent film plays for it, as this browser gives no better way here (most want https). It is not certain. Try it out before the night, or set the device's own screen time-out to never.",
+  waiting: "This browser does not keep the screen on for the page (most want https for it). Touch anywhere, and a silent film is played, for which most keep it on.",
+  impossible: "THE SCREEN WILL GO OFF: this browser does not let the page keep it on (most want https for it). Set the device's own screen time-out to never, and put it on a charger.",
+};
+const AWAKE_HINTS = {
+  film: "The screen should stay on, but it is not certain.",
+  waiting: "The screen will go off by itself: touch anywhere to keep it on.",
+  impossible: "The screen cannot be kept on from here.",
 };
 
 function showDevice() {
@@ -161,7 +172,9 @@ function showDevice() {
   setHidden(byId("sound-hint"), sound.state === "ready");
   setText(byId("sound-hint-text"), SOUND_WORDS[sound.state]);
   setHidden(byId("sound-allow"), sound.state !== "off");
-  setHidden(byId("awake-hint"), awake.state === "on" || (awake.state === "off" && awake.wanted));
+  const hint = AWAKE_HINTS[awake.state];
+  setHidden(byId("awake-hint"), !hint);
+  setText(byId("awake-hint-text"), hint ?? "");
   setText(byId("awake-state"), AWAKE_WORDS[awake.state]);
   byId("awake-on").checked = awake.wanted;
   byId("awake-on").disabled = awake.state === "impossible";

@@ -1,5 +1,5 @@
-// Correcting the anchor's mark: a second anchor is dragged on the plot, or moved a metre at a time,
-// and only set when that is said on purpose.
+// Correcting the anchor's mark, at any time of the watch: a second anchor is dragged on the plot, or
+// moved a metre at a time, and only set when that is said on purpose, twice.
 
 import { part, setHidden, setText } from "./dom.js";
 import { bearing, length } from "./units.js";
@@ -18,7 +18,7 @@ export class Mark {
     for (const [name, step] of Object.entries({ north: [0, 1], south: [0, -1], west: [-1, 0], east: [1, 0] })) {
       part(root, name).addEventListener("click", () => this.#move(step[0] * STEP_M, step[1] * STEP_M));
     }
-    part(root, "set").addEventListener("click", () => this.moved && set(this.#place()));
+    part(root, "set").addEventListener("click", () => this.#set(set));
     root.addEventListener("keydown", (event) => this.#key(event));
     element.addEventListener("keydown", (event) => this.#key(event));
     element.addEventListener("pointerdown", (event) => this.#grasp(event));
@@ -40,6 +40,17 @@ export class Mark {
     setHidden(this.root, false);
     this.element.scrollIntoView({ block: "start" });
     this.#show();
+  }
+
+  /** The first touch asks, the second sets; whoever moves the mark in between is asked anew. */
+  #set(set) {
+    if (!this.moved) return;
+    if (this.sure) {
+      set(this.#place());
+      return;
+    }
+    this.sure = true;
+    setText(part(this.root, "set"), `Yes: move it ${this.way}`);
   }
 
   end() {
@@ -83,10 +94,13 @@ export class Mark {
     const [east, north] = [this.plot.ghost.east - this.from.east, this.plot.ghost.north - this.from.north];
     const distance = Math.hypot(east, north);
     this.moved = distance >= 0.05;
+    this.sure = false;
+    this.way = `${length(distance)} towards ${bearing(bearingOf(east, north))}`;
     setText(
       part(this.root, "moved"),
-      !this.moved ? "Drag the mark on the plot, or use the arrows." : `${length(distance)} towards ${bearing(bearingOf(east, north))} from the mark.`,
+      !this.moved ? "Drag the mark on the plot, or use the arrows." : `${this.way} from the mark. What was judged of the old mark is forgotten.`,
     );
+    setText(part(this.root, "set"), "The anchor lies there…");
     this.plot.canvas.ask();
   }
 

@@ -6,6 +6,7 @@ import { Picture } from "./picture.js";
 import { Scene } from "./scene.js";
 import { around } from "./shapes.js";
 import { age, clock, length, percent } from "./units.js";
+import { dangerWords } from "./words.js";
 
 const JUMP_S = 1800;
 
@@ -143,7 +144,7 @@ export class Nights {
     const utc = now.utc === null ? null : Date.parse(now.utc) / 1000;
     const odds = now.log_odds === null ? "" : `Log odds ${now.log_odds.toFixed(1)} (${percent(now.confidence)}).`;
     const lies = now.distance_m === null ? "" : `${length(now.distance_m)} off, circle ${length(now.radius_m)}.`;
-    setText(part(thought, "figures"), [`${clock(utc, { seconds: true })}, ${age(now.run_s)} into the night.`, lies, odds].filter(Boolean).join(" "));
+    setText(part(thought, "figures"), [`${clock(utc, { seconds: true })}, ${age(now.run_s)} into the night.`, lies, now.danger ? dangerWords(now.danger) : "", odds].filter(Boolean).join(" "));
     const alerts = this.scene.alerts.map((alert) => `${alert.priority} ${alert.name.replaceAll("_", " ")}`);
     setText(part(thought, "alerts"), alerts.length ? `Alerts then: ${alerts.join(", ")}.` : "No alerts then.");
   }

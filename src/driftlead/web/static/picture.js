@@ -72,7 +72,8 @@ export class Picture {
       past.wind_mps === null ? "" : `wind ${wind(past.wind_mps)} from ${bearing(past.wind_from_deg)}`,
       past.depth_m === null ? "" : `depth ${depth(past.depth_m)}`,
       past.verdict ? verdictWords(past.verdict).toLowerCase() : "",
-      past.chance === null ? "" : `chance that it has moved ${percent(past.chance)}`,
+      past.radius_m === null ? "" : `circle ${length(past.radius_m)}`,
+      past.confidence === null ? "" : `chance that it has moved ${percent(past.confidence)}`,
     ];
     return words.filter(Boolean).join(", ");
   }

@@ -1,14 +1,26 @@
 // Before letting go: how much rode, and will it hold.
 
 import { byId, make, setHidden } from "./dom.js";
-import { depth, knotsToMps, readLength, rode, units, wind } from "./units.js";
+import { hoursTable, readTurns } from "./tides.js";
+import { clock, depth, knotsToMps, readLength, rode, units, wind } from "./units.js";
+
+const TIDES = {
+  configured: "Reckoned with the tide table of the configuration.",
+  given: "Reckoned with the high and low waters written here.",
+};
 
 export class Planning {
   constructor({ api, say }) {
     const form = byId("do-plan");
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
-      const request = this.#read(form);
+      let request;
+      try {
+        request = this.#read(form);
+      } catch (wrong) {
+        say(`“${wrong.message}” is no high or low water.`, "Write a time and a height in metres on each line: 18:20 4.1", "bad");
+        return;
+      }
       if (request === null) {
         say("Write winds in knots and the depth as 6 m, 20 ft or 3 fm.", "", "bad");
         return;
@@ -22,7 +34,7 @@ export class Planning {
   }
 
   #read(form) {
-    const { wind: mean, gusts, depth: deep, hours, bottom } = form.elements;
+    const { wind: mean, gusts, depth: deep, hours, bottom, tide, no_tide: none } = form.elements;
     const depthM = readLength(deep.value, units.rodeUnit);
     const windKn = Number(mean.value);
     if (mean.value === "" || !(windKn >= 0) || Number.isNaN(depthM) || depthM === 0) return null;
@@ -30,6 +42,8 @@ export class Planning {
     if (gusts.value !== "") request.gust_mps = knotsToMps(Number(gusts.value));
     if (depthM !== null) request.depth_m = depthM;
     if (bottom.value) request.bottom = bottom.value;
+    const turns = none.checked ? [] : readTurns(tide.value);
+    if (turns) request.tide = turns;
     return request;
   }
 
@@ -43,12 +57,17 @@ export class Planning {
       const keel = water.under_keel_m == null ? "" : `, ${depth(water.under_keel_m)} under the keel`;
       lines.push(`${name} water ${depth(water.depth_m)}: scope ${water.scope}:1${keel}.`);
     }
+    for (const { sunset, sunrise } of plan.dark ?? []) {
+      lines.push(`Dark from ${clock(Date.parse(sunset) / 1000)} to ${clock(Date.parse(sunrise) / 1000)}: anchor light.`);
+    }
     const warnings = Array.isArray(plan.warnings) ? plan.warnings : [];
+    const through = hoursTable(plan.hours ?? []);
     const answer = byId("plan-answer");
     answer.replaceChildren(
       make("p", { class: "plan-rode" }, `Veer ${rode(plan.rode_m)}`),
       make("ul", {}, ...warnings.map((text) => make("li", { class: "bad" }, `Warning: ${text}`)), ...lines.map((text) => make("li", {}, text))),
-      make("p", { class: "quiet" }, "Reckoned in still water, the depth as it is unless a tide table is configured. The skipper decides."),
+      ...(through ? [through] : []),
+      make("p", { class: "quiet" }, `${TIDES[plan.tide] ?? "No tide was reckoned with: the depth is taken to stay as it is."} Neither stream nor waves are in it. The skipper decides.`),
     );
     setHidden(answer, false);
   }

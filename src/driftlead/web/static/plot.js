@@ -44,21 +44,22 @@ export class Plot {
     const anchor = now.on_watch && now.anchor
       ? { east: now.anchor.east_m, north: now.anchor.north_m, sigma: now.anchor.sigma_m }
       : null;
-    return { at, anchor, circle: this.#circle(anchor), past, boat: now.boat };
+    return { at, anchor, circle: this.#circle(anchor, past), past, boat: now.boat };
   }
 
-  /** The drag circle is about the anchor as it was before any drag. */
-  #circle(anchor) {
+  /** The drag circle is about the anchor as it was before any drag; it breathes with the tide. */
+  #circle(anchor, past) {
     const { now } = this.scene;
     if (!anchor || now.radius_m === null) return null;
+    const radius = past?.radius_m ?? now.radius_m;
     if (!now.position || now.distance_m === null || now.bearing_deg === null) {
-      return { ...anchor, radius: now.radius_m };
+      return { ...anchor, radius };
     }
     const back = offset(now.bearing_deg, now.distance_m);
     return {
       east: now.position.east_m - back.east,
       north: now.position.north_m - back.north,
-      radius: now.radius_m,
+      radius,
     };
   }
 

@@ -5,7 +5,7 @@ import { Track } from "./track.js";
 
 const TRACK_STEP_S = 5;
 const MOST_EVENTS = 500;
-const OFF_WATCH = new Set(["stowed", "aweigh"]);
+const OFF_WATCH = new Set(["stowed", "aweigh", "slipped"]);
 
 export class Scene {
   constructor({ live }) {
@@ -127,7 +127,7 @@ export class Scene {
         wind_mps: now.wind_mps,
         depth_m: now.depth_m,
         radius_m: now.radius_m,
-        chance: now.confidence,
+        confidence: now.confidence,
       },
       now.verdict,
     );

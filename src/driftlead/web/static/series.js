@@ -16,7 +16,7 @@ const LANES = [
   { name: "Wind", column: "wind_mps", show: wind, floor: 0, least: 5 },
   { name: "Depth", column: "depth_m", show: depth, floor: null, least: 1 },
 ];
-const CHANCE = { name: "Chance that it has moved", column: "chance", show: percent, floor: 0, most: 1 };
+const CHANCE = { name: "Chance that it has moved", column: "confidence", show: percent, floor: 0, most: 1 };
 
 /** Adds a thin band from one point to another to the path: where points are pixels apart. */
 function slope(pen, x0, y0, x1, y1) {
@@ -90,28 +90,38 @@ export class Series {
       write(pen, `${lane.name}: not known`, LEFT, top + 12, { ...label, colour: colours.quiet });
       return;
     }
-    const radius = lane.column === "distance_m" ? this.scene.now?.radius_m ?? null : null;
-    let [least, most] = [lane.floor ?? found[0], lane.most ?? Math.max(found[1], radius ?? -Infinity)];
+    const circle = lane.column === "distance_m" ? this.#radius(from, to, count) : null;
+    let [least, most] = [lane.floor ?? found[0], lane.most ?? Math.max(found[1], circle?.most ?? -Infinity)];
     most = Math.max(most, least + (lane.least ?? 0));
     const pad = (most - least) * 0.06;
     least -= lane.floor === null ? pad : 0;
     most += pad;
     const y = (value) => top + 22 + (tall - 26) * (1 - (value - least) / (most - least));
-    if (radius !== null) {
+    if (circle) {
       pen.setLineDash([6, 4]);
       pen.strokeStyle = colours.danger;
       pen.beginPath();
-      pen.moveTo(LEFT, y(radius));
-      pen.lineTo(LEFT + wide, y(radius));
+      circle.high.forEach((value, i) => {
+        if (!Number.isNaN(value)) pen.lineTo(LEFT + (i * wide) / count, y(value));
+      });
+      pen.lineTo(LEFT + wide, y(circle.now));
       pen.stroke();
       pen.setLineDash([]);
-      write(pen, `circle ${length(radius)}`, LEFT + wide, top + 12, { ...label, colour: colours.danger, align: "right" });
+      write(pen, `circle ${length(circle.now)}`, LEFT + wide, top + 12, { ...label, colour: colours.danger, align: "right" });
     }
     // A replay at speed has points far apart; the live track has one every few seconds.
     const longest = this.scene.live ? (LONGEST_GAP_S / (to - from)) * count : Infinity;
     this.#curve(pen, colours, curve, y, wide / count, Math.max(3, longest));
     const last = lane.show(found[1]);
     write(pen, `${lane.name}  ${lane.show(found[0])} to ${last}`, LEFT, top + 12, label);
+  }
+
+  /** The drag circle over the night: it breathes with the tide. Null where none is known now. */
+  #radius(from, to, count) {
+    const { track, now } = this.scene;
+    if (now == null || now.radius_m === null) return null;
+    const curve = decimate(track.columns.run_s, track.columns.radius_m, track.size, from, to, count);
+    return { high: curve.high, now: now.radius_m, most: Math.max(now.radius_m, range(curve)?.[1] ?? 0) };
   }
 
   #curve(pen, colours, { low, high, unknown }, y, step, longest) {

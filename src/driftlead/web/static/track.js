@@ -3,7 +3,7 @@
 
 export const COLUMNS = [
   "run_s", "utc_s", "east_m", "north_m", "distance_m", "heading_deg",
-  "wind_from_deg", "wind_mps", "depth_m", "radius_m", "chance",
+  "wind_from_deg", "wind_mps", "depth_m", "radius_m", "confidence",
 ];
 const CAPACITY = 8192;
 const DROPPED = 1024;

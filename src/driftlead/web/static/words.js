@@ -1,5 +1,7 @@
 // What states, verdicts, reasons and alerts are called on the page.
 
+import { bearing, length } from "./units.js";
+
 const STATES = {
   stowed: "Anchor stowed. No watch is kept.",
   let_go: "Let go: the anchor is on the bottom and she is over it.",
@@ -8,6 +10,7 @@ const STATES = {
   riding: "Riding to her anchor.",
   dragging: "The anchor is coming home.",
   aweigh: "Aweigh. No watch is kept.",
+  slipped: "Slipped: the anchor lies buoyed on the bottom. No watch is kept.",
 };
 const VERDICTS = { holding: "Holding", unsure: "Unsure", dragging: "Dragging" };
 const REASONS = {
@@ -18,6 +21,12 @@ const REASONS = {
   far_outside_drag_circle: "She is far outside the circle that her rode allows.",
   outside_whole_rode: "She is farther off than all the rode aboard reaches.",
   rode_unknown: "No rode length is known, so no circle can be drawn. Say how much is out.",
+};
+const SETS = {
+  anchor_bitten: "The anchor has bitten: she stopped with her rode stretched.",
+  rode_not_stretched: "She stopped with a slack rode: that has not tested the anchor.",
+  anchor_came_home: "The anchor came home as she lay back to it.",
+  rode_not_told: "How much rode is out was not said, so laying back has proved nothing.",
 };
 const METHODS = {
   marked: "marked at let go",
@@ -39,6 +48,8 @@ const EVENTS = {
   set_late: "set late",
   veer: "rode veered",
   weigh: "weighed",
+  slipped: "cable slipped",
+  correct_mark: "mark corrected",
   fell_back: "fell back",
   fetched_up: "fetched up",
   settled: "settled",
@@ -53,14 +64,26 @@ const plain = (word) => String(word ?? "").replaceAll("_", " ");
 export const stateWords = (state) => STATES[state] ?? `${plain(state)}.`;
 export const verdictWords = (verdict) => VERDICTS[verdict] ?? plain(verdict);
 export const reasonWords = (reason) => (reason ? REASONS[reason] ?? `${plain(reason)}.` : "");
+export const setWords = (result) => (result ? SETS[result] ?? `${plain(result)}.` : "");
 export const methodWords = (method) => METHODS[method] ?? plain(method);
 export const alertStateWords = (state) => ALERT_STATES[state] ?? plain(state);
 export const alertName = (alert) =>
   plain(alert.name) + (alert.instance ? ` (${alert.instance})` : "");
 
+/** What she drags towards: "Pontoon 140 m ahead, 054° NE: 12 min at this rate." */
+export function dangerWords({ name, kind, distance_m: m, bearing_deg: deg, minutes }) {
+  const what = name === kind ? name : `${name} (${plain(kind)})`;
+  if (minutes === null) return `Her drift leads to nothing marked. The nearest: ${what}, ${length(m)}, ${bearing(deg)}.`;
+  const left = minutes < 1 ? "less than a minute" : minutes < 120 ? `${Math.floor(minutes)} min` : `${Math.round(minutes / 60)} h`;
+  return `${what} ${length(m)} ahead, ${bearing(deg)}: ${left} at this rate.`;
+}
+
 /** One line of the night's log. */
 export function eventWords(event) {
-  if (event.kind === "state") return `${EVENTS[event.name] ?? plain(event.name)}: ${plain(event.state)}`;
+  if (event.kind === "state") {
+    const why = SETS[event.reason] ? `. ${SETS[event.reason]}` : "";
+    return `${EVENTS[event.name] ?? plain(event.name)}: ${plain(event.state)}${why}`;
+  }
   const by = event.by ? ` by ${event.by}` : "";
   return `${event.priority} ${alertName(event)}, ${alertStateWords(event.state)}${by}`;
 }
