@@ -7,7 +7,8 @@ import time
 import pytest
 import shapely
 
-from driftlead.planning.dangers import Danger, DangerKind, Dangers
+from driftlead.planning.danger_ahead import DangerKind
+from driftlead.planning.dangers import Danger, Dangers
 
 CALLS = 500
 LIMIT_S = 0.001

@@ -4,9 +4,9 @@ Holding and dragging nights have seeds of their own, so that all nights are inde
 other: the same seed with and without a drag would be the same boat, wind and receiver.
 
 The figures of the bank of hypotheses were first chosen on seeds 5000 to 5059 and 6000 to 6039, by
-hand, and again on those that tune. The test nights were run once, when figures and limits stood, and
-nothing was turned after. Seeds 20000 to 20199 and 30000 to 30199 were the test nights of an earlier
-detector; what was seen there led to this one, so they judge no more.
+hand, and again on those that tune. The test nights were run once, when figures and limits stood,
+and nothing was turned after. Seeds 20000 to 20199 and 30000 to 30199 were the test nights of an
+earlier detector; what was seen there led to this one, so they judge no more.
 """
 
 from typing import Final

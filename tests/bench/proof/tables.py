@@ -12,7 +12,7 @@ from tests.bench.proof.limits import Rival
 from tests.bench.proof.record import NightRecord
 from tests.bench.proof.results import Outcome, Verdict, of_verdict
 from tests.bench.proof.summary import Summary, summarise
-from tests.bench.proof.words import metres, share, table, with_interval
+from tests.bench.proof.words import metres, share, table, whole_with_interval, with_interval
 
 from driftlead.simulate.anchor import DragMode
 from driftlead.watch.decision import AT_50_NIGHTS
@@ -50,7 +50,7 @@ class Proof:
         return table([*("known", *_HEAD), "minutes, median", "target", ""], rows)
 
     def modes(self) -> str:
-        """Metres by how she drags: median / 90 %, and how many were missed."""
+        """Metres by how she drags: median / 90 % with their intervals, and how many were missed."""
         head = ["known", *(mode.value for mode in DragMode)]
         rows = [["nights", *self._mode_counts()]]
         for case in CASES:
@@ -169,7 +169,9 @@ def _of_mode(judged: Iterable[Outcome], mode: str) -> str:
     ]
     ways = [each.metres for each in drags]
     missed = len(of_verdict(drags, Verdict.MISSED))
-    told = f"{metres(quantile(ways, 0.5).value)} / {metres(quantile(ways, 0.9).value)}"
+    told = (
+        f"{whole_with_interval(quantile(ways, 0.5))} / {whole_with_interval(quantile(ways, 0.9))}"
+    )
     return f"{told}, {missed} missed" if missed else told
 
 

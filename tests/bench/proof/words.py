@@ -22,6 +22,11 @@ def with_interval(quantile: Quantile) -> str:
     return f"{quantile.value:.1f} ({metres(quantile.low)} to {metres(quantile.high)})"
 
 
+def whole_with_interval(quantile: Quantile) -> str:
+    """The same in whole metres, for where there is little room."""
+    return f"{metres(quantile.value)} ({metres(quantile.low)} to {metres(quantile.high)})"
+
+
 def share(value: Share) -> str:
     """So many of so many, and the interval in percent."""
     if not value.of:
