@@ -80,7 +80,7 @@ def test_settings_of_the_model_are_decoded_for_themselves(
     one_night: Path, here: Executor, cached: Path
 ) -> None:
     """One pass more for each of them, however many decisions there are."""
-    other = evolve(PLAIN, fix_sigma_m=6.0)
+    other = evolve(PLAIN, fix_sigma_m=15.0)
     variations = settings_of(
         PLAIN, evolve(PLAIN, floor_m=50.0), other, evolve(other, floor_m=50.0), other
     )
