@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint types layers units bench nights proof clean
+.PHONY: demo test lint types layers units kills bench nights proof clean
 .DEFAULT_GOAL := demo
 
 $(VENV)/made-for-demo: pyproject.toml
@@ -42,6 +42,9 @@ layers: $(VENV)/made-for-test
 units: $(VENV)/made-for-test
 	$(BIN)/pytest
 	$(BIN)/pytest tests/web/browser -m 'browser and not bench'
+
+kills: $(VENV)/made-for-test
+	DRIFTLEAD_REAL_KILLS=200 $(BIN)/pytest tests/daemon/test_killed_for_real.py -s
 
 bench: $(VENV)/made-for-test
 	$(BIN)/pytest tests/bench -m bench -s

@@ -13,6 +13,7 @@ from driftlead.alerts.catalogue import CATALOGUE
 from driftlead.notify.alert_sentences import (
     Answer,
     AnswerKind,
+    Heartbeat,
     Identity,
     ShownAlert,
     alc,
@@ -24,6 +25,7 @@ from driftlead.notify.alert_sentences import (
     next_escalation,
     next_revision,
     parse_answer,
+    parse_heartbeat,
 )
 from driftlead.testing import make_alert
 
@@ -283,18 +285,58 @@ def sealed(body: str) -> str:
     return f"${body}*{total:02X}"
 
 
+@pytest.mark.parametrize(
+    ("fields", "interval_s", "works"),
+    [
+        ("30,A,3", 30.0, True),
+        ("2.5,A,0", 2.5, True),
+        ("10,V,9", 10.0, False),
+        (",A,1", 0.0, True),
+    ],
+)
+def test_a_heartbeat_of_a_display_is_read(fields: str, interval_s: float, works: bool) -> None:
+    """Interval, A for working (V: not), counter; the layout is from memory."""
+    beat = parse_heartbeat(sealed(f"RAHBT,{fields}"))
+    assert beat == Heartbeat(talker="RA", interval_s=interval_s, works=works)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "",
+        "$RAHBT,30,A,3",
+        "$RAHBT,30,A,3*00",
+        sealed("RAHBT,30,X,3"),
+        sealed("RAHBT,30,A"),
+        sealed("RAHBT,-1,A,3"),
+        sealed("RAHBT,nan,A,3"),
+        sealed("RAHBT,1e3,A,3"),
+        sealed("RAHBT,\u0661,A,3"),
+        sealed("RAACN,,,10001,1,A,C"),
+    ],
+)
+def test_what_is_no_heartbeat_is_none(line: str) -> None:
+    assert parse_heartbeat(line) is None
+
+
+def test_our_own_heartbeat_reads_as_it_was_written() -> None:
+    beat = parse_heartbeat(hbt(interval_s=30.0, sequence=3, talker="II"))
+    assert beat == Heartbeat(talker="II", interval_s=30.0, works=True)
+
+
 @pytest.mark.parametrize("kind", list(AnswerKind))
 def test_a_command_is_read_and_refused_in_the_same_terms(kind: AnswerKind) -> None:
     """Time, maker, number, instance and the letter; C at the end says that it is a command."""
     answer = parse_answer(sealed(f"RAACN,220516.00,XYZ,10001,2,{kind.value},C"))
-    assert answer == Answer(kind=kind, number=10001, manufacturer="XYZ", instance=2)
+    assert answer == Answer(kind=kind, number=10001, manufacturer="XYZ", instance=2, talker="RA")
     assert answer is not None
     assert body_of(arc(answer, talker="II")) == ["IIARC", "", "XYZ", "10001", "2", kind.value]
 
 
 def test_an_acknowledgement_of_an_older_display_is_read() -> None:
     """A published example, of the tests of the Go library go-nmea."""
-    assert parse_answer("$VRACK,001*50") == Answer(kind=AnswerKind.ACKNOWLEDGE, number=10001)
+    acknowledged = Answer(kind=AnswerKind.ACKNOWLEDGE, number=10001, talker="VR")
+    assert parse_answer("$VRACK,001*50") == acknowledged
 
 
 @pytest.mark.parametrize(
@@ -312,7 +354,10 @@ def test_an_acknowledgement_of_an_older_display_is_read() -> None:
 def test_other_ways_to_write_a_command_are_read_too(line: str) -> None:
     """Talkers differ."""
     answer = parse_answer(line)
-    assert answer == Answer(kind=AnswerKind.ACKNOWLEDGE, number=10001, instance=1)
+    assert answer is not None
+    assert evolve(answer, talker="") == Answer(
+        kind=AnswerKind.ACKNOWLEDGE, number=10001, instance=1
+    )
 
 
 @pytest.mark.parametrize(

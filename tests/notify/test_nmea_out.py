@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 import pytest_asyncio
 
-from driftlead.alerts.alert import AlertState, Priority
-from driftlead.core.inputs import Acknowledge, Command, Silence
+from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.core.inputs import Acknowledge, Command, Silence, Transfer
 from driftlead.core.reply import Reply
 from driftlead.errors import ConfigError, NotifierError
 from driftlead.nmea.checksum import checksum
@@ -86,6 +86,8 @@ class Bridge:
         self.reports: list[str | None] = []
         self.commands: list[Command] = []
         self.accepts = True
+        taken = make_alert(state=AlertState.RESPONSIBILITY_TRANSFERRED)
+        self.leads_to: tuple[Alert, ...] = (taken,)
         self._folder = folder
         self._made: list[NmeaNotifier] = []
 
@@ -107,7 +109,9 @@ class Bridge:
     def command(self, command: Command) -> Reply:
         """Answer like the core."""
         self.commands.append(command)
-        return Reply(accepted=self.accepts, text="Done." if self.accepts else "No.")
+        if not self.accepts:
+            return Reply(accepted=False, text="No.")
+        return Reply(accepted=True, text="Done.", events=self.leads_to)
 
     async def close(self) -> None:
         """Close all."""
@@ -267,6 +271,163 @@ async def test_a_command_that_leads_to_nothing_is_refused(
     assert len(bridge.commands) == (why == "core")
 
 
+TAKEN = make_alert(handed_to="test")
+"""As it is told to whoever is responsible for it."""
+
+
+async def taken_over(bridge: Bridge, beat: str = "RAHBT,10,A,0") -> NmeaNotifier:
+    """A display beats, and has taken the alert over."""
+    notifier = await bridge.notifier(answers=True, takeover=True)
+    notifier.give_commands_to(bridge.command)
+    await notifier.notify(make_alert())
+    bridge.wire.hear(beat)
+    bridge.wire.hear("RAACN,,,10001,1,O,C")
+    assert bridge.commands == [Transfer(to="test", name="drag", where="test")]
+    bridge.wire.sent.clear()
+    await notifier.notify(TAKEN)
+    return notifier
+
+
+class TestTakeover:
+    """A display takes the responsibility for an alert over, and must live to keep it.
+
+    That ``O`` in ``ACN`` is the display's wish to be responsible is from memory of IEC 62923-1.
+    """
+
+    @pytest.mark.asyncio
+    async def test_its_alert_is_shown_as_handed_over_while_it_beats(self, bridge: Bridge) -> None:
+        await taken_over(bridge)
+        assert [sentence.split("*")[0] for sentence in bridge.wire.sent] == [
+            "$IIALF,1,1,1,,B,A,O,,10001,1,2,0,The anchor is dragging.",
+        ]
+        for number in range(20):
+            await bridge.time.advance(10.0)
+            bridge.wire.hear(f"RAHBT,10,A,{number % 10}")
+        assert bridge.reports == []
+
+    @pytest.mark.asyncio
+    async def test_one_that_falls_silent_is_a_fault_until_it_beats_again(
+        self, bridge: Bridge
+    ) -> None:
+        """A fault takes the alert back. One and a half of its intervals are waited for."""
+        await taken_over(bridge)
+        await bridge.time.advance(14.9)
+        assert bridge.reports == []
+        await bridge.time.advance(0.1)
+        (report,) = bridge.reports
+        assert report is not None
+        assert "has fallen silent" in report
+        bridge.wire.hear("RAHBT,10,A,1")
+        assert bridge.reports == [report, None]
+
+    @pytest.mark.asyncio
+    async def test_one_that_says_it_does_not_work_gives_it_back_at_once(
+        self, bridge: Bridge
+    ) -> None:
+        await taken_over(bridge)
+        bridge.wire.hear("RAHBT,10,V,1")
+        (report,) = bridge.reports
+        assert report is not None
+        assert "says that it does not work" in report
+
+    @pytest.mark.asyncio
+    async def test_the_fault_is_over_with_the_alert(self, bridge: Bridge) -> None:
+        """It stands while the alert that was taken back waits; then nobody needs that display."""
+        notifier = await taken_over(bridge)
+        await bridge.time.advance(15.0)
+        await notifier.notify(make_alert())
+        assert len(bridge.reports) == 1
+        await notifier.notify(make_alert(state=AlertState.ACTIVE_ACKNOWLEDGED))
+        assert bridge.reports[1:] == [None]
+
+    @pytest.mark.asyncio
+    async def test_nobody_is_minded_once_it_was_answered_or_taken_back(
+        self, bridge: Bridge
+    ) -> None:
+        """The display may be switched off then."""
+        for state in (AlertState.ACTIVE_ACKNOWLEDGED, AlertState.ACTIVE_UNACKNOWLEDGED):
+            notifier = await taken_over(bridge)
+            await notifier.notify(make_alert(state=state))
+            await bridge.time.advance(60.0)
+            bridge.commands.clear()
+        assert bridge.reports == []
+
+    @pytest.mark.asyncio
+    async def test_after_a_restart_a_display_has_half_a_minute_to_be_heard(
+        self, bridge: Bridge
+    ) -> None:
+        """Which one had it is not known any more; any that beats will do."""
+        notifier = await bridge.notifier(answers=True, takeover=True)
+        await notifier.notify(TAKEN)
+        await bridge.time.advance(29.0)
+        bridge.wire.hear("RAHBT,10,A,1")
+        await bridge.time.advance(14.0)
+        assert bridge.reports == []
+        await bridge.time.advance(1.0)
+        assert len(bridge.reports) == 1
+
+    @pytest.mark.asyncio
+    @pytest.mark.parametrize(
+        ("beats", "why"),
+        [
+            ((), "it does not beat"),
+            (("RAHBT,21,A,0",), "too rarely: it would be dead for longer than a silence lasts"),
+            (("RAHBT,,A,0",), "it does not say how often"),
+            (("RAHBT,10,V,0",), "it does not work"),
+            (("RAHBT,10,A,0", "RAHBT,10,V,1"), "it does not work any more"),
+            (("SNHBT,10,A,0",), "another one beats"),
+        ],
+    )
+    async def test_a_display_that_cannot_be_trusted_is_refused(
+        self, bridge: Bridge, beats: tuple[str, ...], why: str
+    ) -> None:
+        notifier = await bridge.notifier(answers=True, takeover=True)
+        notifier.give_commands_to(bridge.command)
+        await notifier.notify(make_alert())
+        bridge.wire.sent.clear()
+        for beat in beats:
+            bridge.wire.hear(beat)
+        bridge.wire.hear("RAACN,,,10001,1,O,C")
+        await until(lambda: bool(bridge.wire.sent))
+        assert bridge.wire.kinds == ["ARC"], why
+        assert bridge.commands == []
+
+    @pytest.mark.asyncio
+    async def test_a_second_display_does_not_get_what_the_first_has(self, bridge: Bridge) -> None:
+        """And the first is still the one that is minded."""
+        await taken_over(bridge)
+        bridge.wire.sent.clear()
+        bridge.leads_to = ()
+        bridge.wire.hear("SNHBT,20,A,0")
+        bridge.wire.hear("SNACN,,,10001,1,O,C")
+        await until(lambda: bool(bridge.wire.sent))
+        assert bridge.wire.kinds == ["ARC"]
+        await bridge.time.advance(15.0)
+        assert len(bridge.reports) == 1
+
+    @pytest.mark.asyncio
+    async def test_a_wire_that_works_again_does_not_hide_a_silent_display(
+        self, bridge: Bridge
+    ) -> None:
+        await taken_over(bridge)
+        bridge.wire.error = NotifierError("Gone.", remedy="Plug it in.")
+        await bridge.time.advance(30.0)
+        await bridge.time.until_sleeping(5.0)
+        bridge.wire.error = None
+        await bridge.time.advance(5.0)
+        await bridge.time.until_sleeping(30.0)
+        (report,) = bridge.reports
+        assert report is not None
+        assert "has fallen silent" in report
+
+    @pytest.mark.asyncio
+    async def test_made_up_displays_do_not_fill_the_memory(self, bridge: Bridge) -> None:
+        notifier = await bridge.notifier(answers=True, takeover=True)
+        for number in range(1000):
+            bridge.wire.hear(f"{number % 100:02d}HBT,10,A,0")
+        assert len(notifier._takeover._lives_until_s) == 16
+
+
 @pytest.mark.asyncio
 async def test_nobody_is_listened_to_unless_the_owner_wants_it(bridge: Bridge) -> None:
     """Whoever is on the same network could acknowledge an alarm."""
@@ -313,6 +474,7 @@ async def test_the_check_sends_what_no_display_shows(bridge: Bridge) -> None:
         ({"host": "10.0.0.1", "port": 0}, "'port': 0 is not 1 to 65535"),
         ({"host": "10.0.0.1", "answers": True, "listen": 70000}, "'listen': 70000 is not"),
         ({"host": "10.0.0.1", "listen": 10111}, "'listen' does nothing without"),
+        ({"host": "10.0.0.1", "takeover": True}, "'takeover' does nothing without 'answers'"),
         ({"device": "/dev/x", "baud": 1234}, "'baud': 1234 is not one of 4800"),
         ({"device": "/dev/x", "talker": "iix"}, "'talker': 'iix' is not"),
         ({"device": "/dev/x", "manufacturer": "a,b"}, "'manufacturer': 'a,b' is no mnemonic"),

@@ -5,13 +5,14 @@ from collections.abc import Callable, Iterable
 from typing import Final
 
 from driftlead.config.model import ButtonSettings
-from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Weigh
+from driftlead.core.inputs import Acknowledge, Command, Fault, LetGo, Silence, Weigh
 from driftlead.errors import NotifierError
 from driftlead.notify.button import WatchedButton, watch_button
 
 _LOGGER = logging.getLogger(__name__)
 _COMMANDS: Final[dict[str, Callable[[int], Command]]] = {
     "acknowledge": lambda pin: Acknowledge(where=f"button on GPIO{pin}"),
+    "silence": lambda pin: Silence(where=f"button on GPIO{pin}"),
     "let-go": lambda _: LetGo(),
     "weigh": lambda _: Weigh(),
 }

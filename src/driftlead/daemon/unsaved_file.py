@@ -50,7 +50,7 @@ class UnsavedFile:
         return saves[marks.index(known) :] if known in marks else []
 
     def begin(self, snapshot: str | None, saves: Sequence[Save] = ()) -> list[int]:
-        """Begin with ``snapshot`` in the journal and ``saves`` to be saved; what each is noted as."""
+        """Begin with ``snapshot`` in the journal and ``saves`` to come; as what each is noted."""
         self._base = _mark(snapshot)
         self._saves = dict(enumerate(saves, start=self._ticket + 1))
         self._ticket += len(saves)

@@ -1,13 +1,15 @@
 """Alerts as NMEA 0183 / IEC 61162-1 sentences, and the answers that displays send back. Pure.
 
 ``ALF`` tells of an alert, ``ALC`` lists all that are up, ``HBT`` is the heartbeat, ``ARC`` refuses
-a command; ``ALR`` is what older displays know. Back come ``ACN`` (a command) and ``ACK`` (an
-acknowledgement, from older displays).
+a command; ``ALR`` is what older displays know. Back come ``ACN`` (a command), ``ACK`` (an
+acknowledgement, from older displays) and ``HBT`` (the display's own heartbeat).
 
 Fields and letters are as the handbooks of two makers of radio and navigation equipment quote
 IEC 61162-1; the standard itself was not at hand. *Uncertain*, because those handbooks contradict
 each other: the state letters A, V and N of ``ALF``. *From memory*: that numbers from 10000 on are a
-maker's own, the layout of ``ALC``, ``ARC`` and ``HBT``, and the rules of the counters.
+maker's own, the layout of ``ALC``, ``ARC`` and ``HBT``, the rules of the counters, that whoever
+sends ``O`` in ``ACN`` takes the responsibility over, and that ``V`` in ``HBT`` is of one that does
+not work normally.
 """
 
 import datetime as dt
@@ -112,12 +114,25 @@ class ShownAlert:
 
 @frozen(kw_only=True)
 class Answer:
-    """What a display asks. ``instance`` is None in an ``ACK``, which means all of the number."""
+    """What a display asks. ``instance`` is None in an ``ACK``, which means all of the number.
+
+    ``talker`` is whose sentence it was.
+    """
 
     kind: AnswerKind
     number: int
     manufacturer: str = ""
     instance: int | None = None
+    talker: str = ""
+
+
+@frozen(kw_only=True)
+class Heartbeat:
+    """A display lives; it means to say so every ``interval_s`` (0: it does not say how often)."""
+
+    talker: str
+    interval_s: float
+    works: bool
 
 
 def identity_of(alert: Alert, manufacturer: str) -> Identity:
@@ -244,23 +259,46 @@ def parse_answer(line: str) -> Answer | None:
 
     The checksum must be there and right: noise must not silence an alarm.
     """
-    _tag, sentence = split_tag_block(line.strip("\r\n"))
-    body, star, claimed = sentence[1:].rpartition("*")
-    if not sentence.startswith("$") or not star or len(sentence) > MAX_CHARACTERS:
-        return None
-    if claimed.upper() != f"{checksum(body):02X}":
-        return None
-    address, *fields = body.split(",")
+    address, *fields = _fields(line)
+    talker = address[:2]
     match address[2:], fields:
         case "ACN", [_time_sent, manufacturer, number, instance, letter, "C"]:
-            return _command(manufacturer, number, instance, letter)
+            return _command(talker, manufacturer, number, instance, letter)
         case "ACK", [number] if (local := _whole(number, 999)) is not None:
-            return Answer(kind=AnswerKind.ACKNOWLEDGE, number=OWN_NUMBERS_FROM + local)
+            number_of_ours = OWN_NUMBERS_FROM + local
+            return Answer(kind=AnswerKind.ACKNOWLEDGE, number=number_of_ours, talker=talker)
         case _:
             return None
 
 
-def _command(manufacturer: str, number: str, instance: str, letter: str) -> Answer | None:
+def parse_heartbeat(line: str) -> Heartbeat | None:
+    """Read an ``HBT`` of any talker; None for everything else. Never raises."""
+    address, *fields = _fields(line)
+    match address[2:], fields:
+        case "HBT", [interval, ("A" | "V") as status, _sequence]:
+            whole, _point, part = interval.partition(".")
+            if not all(each.isascii() and each.isdecimal() for each in (whole or "0", part or "0")):
+                return None
+            interval_s = float(f"{whole or '0'}.{part or '0'}")
+            return Heartbeat(talker=address[:2], interval_s=interval_s, works=status == "A")
+        case _:
+            return None
+
+
+def _fields(line: str) -> list[str]:
+    """Give the address and the fields of a sentence with a right checksum; else one empty text."""
+    _tag, sentence = split_tag_block(line.strip("\r\n"))
+    body, star, claimed = sentence[1:].rpartition("*")
+    if not sentence.startswith("$") or not star or len(sentence) > MAX_CHARACTERS:
+        return [""]
+    if claimed.upper() != f"{checksum(body):02X}":
+        return [""]
+    return body.split(",")
+
+
+def _command(
+    talker: str, manufacturer: str, number: str, instance: str, letter: str
+) -> Answer | None:
     if letter not in tuple(AnswerKind):
         return None
     whole_number = _whole(number, 9_999_999)
@@ -274,6 +312,7 @@ def _command(manufacturer: str, number: str, instance: str, letter: str) -> Answ
         number=whole_number,
         manufacturer=manufacturer,
         instance=whole_instance,
+        talker=talker,
     )
 
 

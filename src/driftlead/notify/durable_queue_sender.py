@@ -14,6 +14,8 @@ from driftlead.errors import NotifierError
 from driftlead.notify.base import NotifierContext
 from driftlead.notify.durable_queue import LIMIT, DurableQueue, QueuedAlert
 from driftlead.notify.durable_queue_file import QueueFile
+from driftlead.notify.payload import alert_body
+from driftlead.notify.signature import idempotency_key, timestamp_of
 from driftlead.notify.within import OutOfTimeError, run_within
 
 _LOGGER = logging.getLogger(__name__)
@@ -118,6 +120,16 @@ class QueueSender:
     def has(self, alert: Alert) -> bool:
         """Whether anything of ``alert`` has not been sent yet."""
         return any((entry.name, entry.instance) == alert.key for entry in self._queue.entries)
+
+    async def take(self, alert: Alert) -> None:
+        """Take ``alert`` as the message of ``payload``. Returns and raises as ``put`` does."""
+        body = alert_body(alert, boat=self._context.boat)
+        await self.put(
+            alert,
+            idempotency_key=idempotency_key(alert, body),
+            timestamp=timestamp_of(alert),
+            body=body,
+        )
 
     async def put(self, alert: Alert, *, idempotency_key: str, timestamp: str, body: bytes) -> None:
         """Return when the alert is safe on the disk, or has been sent.

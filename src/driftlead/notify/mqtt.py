@@ -10,7 +10,7 @@ from typing import Any, Self
 
 from attrs import frozen
 
-from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.alerts.alert import Alert
 from driftlead.alerts.alls_well import AllsWell
 from driftlead.errors import NotifierError
 from driftlead.notify.base import NotifierContext
@@ -20,9 +20,8 @@ from driftlead.notify.mqtt_link import OFFLINE, LinkSettings, MqttLink
 from driftlead.notify.mqtt_session import QOS_AT_LEAST_ONCE
 from driftlead.notify.mqtt_topics import Topics, topic_problem, word_of
 from driftlead.notify.options import Seconds, structure_options
-from driftlead.notify.payload import alert_body, alls_well_body
+from driftlead.notify.payload import alert_body, alls_well_body, check_alert
 from driftlead.notify.secret import both_given, read_secret, unusable
-from driftlead.notify.signature import idempotency_key, timestamp_of
 from driftlead.notify.within import OutOfTimeError, run_within
 
 _PING_LIMIT_S = 4.0  # a little less than the dispatcher has patience for
@@ -151,13 +150,7 @@ class MqttNotifier:
 
     async def notify(self, alert: Alert) -> None:
         """Take ``alert``. Raises NotifierError if it is neither on the disk nor published."""
-        body = alert_body(alert, boat=self._context.boat)
-        await self._sender.put(
-            alert,
-            idempotency_key=idempotency_key(alert, body),
-            timestamp=timestamp_of(alert),
-            body=body,
-        )
+        await self._sender.take(alert)
 
     async def alls_well(self, tick: AllsWell) -> None:
         """Publish the sign of life, unless there is no broker: that is told as a fault already."""
@@ -171,15 +164,7 @@ class MqttNotifier:
 
         Raises NotifierError when the broker does not take it.
         """
-        alert = Alert(
-            name="check",
-            number=0,
-            priority=Priority.CAUTION,
-            state=AlertState.NORMAL,
-            reason="check",
-            text="This is a test of the broker, not an alert.",
-            mono_s=self._context.clock(),
-        )
+        alert = check_alert("the broker", mono_s=self._context.clock())
         body = alert_body(alert, boat=self._context.boat)
         try:
             await self._link.publish(self._topics.check, body, retain=False)

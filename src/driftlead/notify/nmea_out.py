@@ -10,10 +10,10 @@ import logging
 from collections.abc import Callable, Mapping
 from typing import Any, Final, Self
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from driftlead.alerts.alert import Alert
-from driftlead.core.inputs import Acknowledge, Command, Silence
+from driftlead.alerts.alert import Alert, AlertState
+from driftlead.core.inputs import Acknowledge, Command, Silence, Transfer
 from driftlead.core.reply import Reply
 from driftlead.errors import NotifierError
 from driftlead.notify.alert_sentences import (
@@ -27,9 +27,12 @@ from driftlead.notify.alert_sentences import (
     hbt,
     is_mnemonic,
     parse_answer,
+    parse_heartbeat,
 )
 from driftlead.notify.base import NotifierContext
+from driftlead.notify.durable_queue_sender import Troubles
 from driftlead.notify.nmea_out_register import ShownAlerts
+from driftlead.notify.nmea_out_takeover import Takeover
 from driftlead.notify.nmea_out_wire import OnLine, SerialWire, UdpWire, Wire
 from driftlead.notify.options import Seconds, structure_options
 from driftlead.notify.within import OutOfTimeError, run_within
@@ -54,10 +57,11 @@ class NmeaOptions:
     """The owner's options: either ``device`` or ``host``.
 
     ``host`` is the IPv4 address of a display, a broadcast address or a multicast group.
-    ``answers`` must be switched on before displays may acknowledge and silence: whoever is on the
-    same network could. ``listen`` is the UDP port for them, if the displays do not answer to the
-    port that is sent from. Every ``repeat`` the list of all alerts is sent, and ``heartbeat`` if
-    it is on. ``talker`` and ``manufacturer`` are how the sentences call us.
+    ``answers`` must be switched on before displays may acknowledge and silence, and ``takeover``
+    before one that beats may take an alert over: whoever is on the same network could.
+    ``listen`` is the UDP port for them, if the displays do not answer to the port that is sent
+    from. Every ``repeat`` the list of all alerts is sent, and ``heartbeat`` if it is on.
+    ``talker`` and ``manufacturer`` are how the sentences call us.
     """
 
     device: str | None = None
@@ -68,6 +72,7 @@ class NmeaOptions:
     bind: str = "0.0.0.0"  # noqa: S104 - sending, from whatever interface leads there
     sentences: Sentences = Sentences.ALF
     answers: bool = False
+    takeover: bool = False
     heartbeat: bool = False
     repeat_s: Seconds = 30.0
     talker: str = "II"
@@ -86,6 +91,8 @@ class NmeaOptions:
                 found.append(f"option {key!r}: {port} is not 1 to 65535.")
         if self.listen is not None and (self.host is None or not self.answers):
             found.append("option 'listen' does nothing without 'host' and 'answers'.")
+        if self.takeover and not self.answers:
+            found.append("option 'takeover' does nothing without 'answers'.")
         if self.baud not in _BAUDS:
             choices = ", ".join(map(str, _BAUDS))
             found.append(f"option 'baud': {self.baud} is not one of {choices}.")
@@ -121,6 +128,12 @@ class NmeaNotifier:
         self._sequences = {"alf": 0, "alc": 0, "hbt": 0}
         self._replies: set[asyncio.Task[None]] = set()
         self._failed = False
+        self._troubles = Troubles(context.report)
+        self._takeover = Takeover(
+            clock=context.clock,
+            sleep=context.sleep,
+            on_trouble=lambda text: self._troubles.say("display", text),
+        )
         self._cycle: asyncio.Task[None] | None = asyncio.get_running_loop().create_task(
             self._repeat(), name=f"nmea {context.name}"
         )
@@ -136,6 +149,11 @@ class NmeaNotifier:
 
     async def notify(self, alert: Alert) -> None:
         """Send ``alert``. Raises NotifierError if the wire does not take it."""
+        here = self._options.takeover and alert.handed_to == self._context.name
+        ours = here and alert.state.sounds
+        self._takeover.told(alert, ours=ours)
+        if ours:  # for whoever is responsible it is as if it were newly raised
+            alert = evolve(alert, state=AlertState.RESPONSIBILITY_TRANSFERRED)
         await self._send(self._sentences(self._shown.take(alert)))
 
     async def check(self) -> str:
@@ -147,6 +165,7 @@ class NmeaNotifier:
         """Close the wire. Displays see the list no more, and so that we are gone."""
         tasks = [task for task in (self._cycle, *self._replies) if task is not None]
         self._cycle = None
+        self._takeover.rest()
         for task in tasks:
             task.cancel()
         if tasks:
@@ -194,11 +213,10 @@ class NmeaNotifier:
                 await self._send(self._list())
             except NotifierError as error:
                 self._failed = True
-                self._context.report(str(error))
+                self._troubles.say("wire", str(error))
             else:
-                if self._failed:
-                    self._failed = False
-                    self._context.report(None)
+                self._failed = False
+                self._troubles.say("wire", None)
             await self._context.sleep(_RETRY_S if self._failed else self._options.repeat_s)
 
     async def _send(self, sentences: tuple[str, ...]) -> None:
@@ -216,6 +234,10 @@ class NmeaNotifier:
     # -- what comes back -------------------------------------------------------------------------
 
     def _hear(self, line: str) -> None:
+        beat = parse_heartbeat(line)
+        if beat is not None:
+            self._takeover.hear(beat)
+            return
         answer = parse_answer(line)
         if answer is None:
             return
@@ -236,13 +258,21 @@ class NmeaNotifier:
                 command = Acknowledge(name=name, where=where)
             case AnswerKind.SILENCE:
                 command = Silence(name=name, where=where)
+            case AnswerKind.TRANSFER if self._options.takeover:
+                if not self._takeover.may_take(answer.talker):
+                    return False
+                command = Transfer(to=where, name=name, where=where)
             case _:
-                return False  # a display does not say to whom of the crew it is handed over
+                return False
         if self._on_command is None:
             return False
         reply = self._on_command(command)
         _LOGGER.info("From %s: %s %s", self._wire.where, reply.text, reply.remedy)
-        return reply.accepted
+        if answer.kind is not AnswerKind.TRANSFER:
+            return reply.accepted
+        if reply.events:  # without any it was not to be had: another display has it, perhaps
+            self._takeover.taken_by(answer.talker)
+        return bool(reply.events)
 
     def _reply(self, sentences: tuple[str, ...]) -> bool:
         if len(self._replies) >= _MOST_REPLIES:

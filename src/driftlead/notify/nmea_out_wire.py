@@ -163,14 +163,19 @@ class SerialWire:
             port.close()
 
     def _open(self) -> None:
-        import serial  # noqa: PLC0415 - only for those who use it
+        # Only for those who use it.
+        from driftlead.sources.serial_open import SerialPortError, open_serial  # noqa: PLC0415
 
         try:
-            port = serial.Serial(self._device, self._baud, timeout=0, exclusive=True)
-        except OSError as error:
-            raise self._cannot_open(error) from error
-        except termios.error as error:  # pyserial lets some of these through
-            raise self._cannot_open(OSError(*error.args)) from error
+            port = open_serial(
+                self._device,
+                self._baud,
+                plugged="adapter",
+                in_use="Give the displays a port of their own that no source of ours reads, or send"
+                " to them by UDP.",
+            )
+        except SerialPortError as error:
+            raise NotifierError(error.message, remedy=error.remedy) from error
         os.set_blocking(port.fileno(), False)
         self._port = port
         # Half a sentence from before a loss must not be joined to half of one from after it.
@@ -210,29 +215,6 @@ class SerialWire:
         return NotifierError(
             f"{self._device} was unplugged or has failed.",
             remedy="Plug the adapter in again; it is then used without a restart.",
-        )
-
-    def _cannot_open(self, error: OSError) -> NotifierError:
-        if error.errno in (errno.ENOENT, errno.ENODEV, errno.ENXIO):
-            return NotifierError(
-                f"{self._device} is not there.",
-                remedy="Plug the adapter in, or set device to a path that"
-                " ls /dev/serial/by-id shows.",
-            )
-        if error.errno in (errno.EACCES, errno.EPERM):
-            return NotifierError(
-                f"There is no permission to use {self._device}.",
-                remedy="Add the user driftlead runs as to the group dialout"
-                " (sudo usermod -aG dialout USER) and start it again.",
-            )
-        if error.errno in (errno.EBUSY, errno.EAGAIN):
-            return NotifierError(
-                f"{self._device} is in use, by another program or a source of our own.",
-                remedy="Give the displays a port of their own, or send to them by UDP.",
-            )
-        return NotifierError(
-            f"{self._device} cannot be opened as a serial port ({error.strerror or error}).",
-            remedy="Check that device is the path of a serial port.",
         )
 
 

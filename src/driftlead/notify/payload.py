@@ -12,12 +12,25 @@ import json
 import math
 from typing import Any
 
-from driftlead.alerts.alert import Alert
+from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.alerts.alls_well import AllsWell
 from driftlead.core.events_json import utc_text
 from driftlead.notify.message import describe
 
 SCHEMA = 1
+
+
+def check_alert(what: str, *, mono_s: float) -> Alert:
+    """What a check of ``what`` sends: it is called ``check`` and is no alert."""
+    return Alert(
+        name="check",
+        number=0,
+        priority=Priority.CAUTION,
+        state=AlertState.NORMAL,
+        reason="check",
+        text=f"This is a test of {what}, not an alert.",
+        mono_s=mono_s,
+    )
 
 
 def alert_body(alert: Alert, *, boat: str) -> bytes:

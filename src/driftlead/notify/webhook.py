@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 from attrs import field, frozen
 
-from driftlead.alerts.alert import Alert, AlertState, Priority
+from driftlead.alerts.alert import Alert
 from driftlead.alerts.alls_well import AllsWell
 from driftlead.errors import NotifierError
 from driftlead.notify.base import NotifierContext
@@ -23,7 +23,7 @@ from driftlead.notify.durable_queue_sender import (
     TryAgainError,
 )
 from driftlead.notify.options import Seconds, structure_options
-from driftlead.notify.payload import alert_body, alls_well_body
+from driftlead.notify.payload import alert_body, alls_well_body, check_alert
 from driftlead.notify.secret import both_given, read_secret, unusable
 from driftlead.notify.signature import idempotency_key, sign, timestamp_of
 
@@ -114,28 +114,14 @@ class WebhookNotifier:
 
     async def notify(self, alert: Alert) -> None:
         """Take ``alert``. Raises NotifierError if it is neither on the disk nor sent."""
-        body = alert_body(alert, boat=self._context.boat)
-        await self._sender.put(
-            alert,
-            idempotency_key=idempotency_key(alert, body),
-            timestamp=timestamp_of(alert),
-            body=body,
-        )
+        await self._sender.take(alert)
 
     async def check(self) -> str:
         """Post a message called ``check``, of priority caution and state normal, once.
 
         Raises NotifierError when it does not get through.
         """
-        alert = Alert(
-            name="check",
-            number=0,
-            priority=Priority.CAUTION,
-            state=AlertState.NORMAL,
-            reason="check",
-            text="This is a test of the webhook, not an alert.",
-            mono_s=self._context.clock(),
-        )
+        alert = check_alert("the webhook", mono_s=self._context.clock())
         body = alert_body(alert, boat=self._context.boat)
         url, key = self._options.url, idempotency_key(alert, body)
         try:

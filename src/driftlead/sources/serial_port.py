@@ -1,7 +1,5 @@
 """Lines from a serial port (Linux), opened again when the receiver was unplugged."""
 
-import errno
-import termios
 from contextlib import suppress
 from typing import Final, NoReturn
 
@@ -12,8 +10,8 @@ from driftlead.sources.backoff import Backoff
 from driftlead.sources.base import Clock, Emit, OnHealth, Sleep
 from driftlead.sources.outlet import Outlet
 from driftlead.sources.readable import wait_readable
-from driftlead.sources.reason import os_reason
 from driftlead.sources.reopen import SourceLostError, keep_open
+from driftlead.sources.serial_open import SerialPortError, open_serial
 from driftlead.sources.settings import SerialSettings
 
 _CHUNK_BYTES: Final = 4096
@@ -62,12 +60,15 @@ class SerialSource:
 
     def _open(self) -> serial.Serial:
         try:
-            return serial.Serial(self._device, self._baud, timeout=0, exclusive=True)
-        except OSError as error:
-            raise self._cannot_open(error) from error
-        except termios.error as error:
-            # pyserial lets some of these through, and they are no OSError.
-            raise self._cannot_open(OSError(*error.args)) from error
+            return open_serial(
+                self._device,
+                self._baud,
+                plugged="receiver",
+                in_use="Close that program (sudo fuser -v on the device shows it), or let it pass"
+                " its lines on by UDP or TCP.",
+            )
+        except SerialPortError as error:
+            raise SourceLostError(error.message, remedy=error.remedy) from error
 
     def _read(self, port: serial.Serial) -> bytes:
         try:
@@ -78,27 +79,3 @@ class SerialSource:
                 remedy="Plug the receiver in again; it is then read without a restart.",
             ) from error
         return data
-
-    def _cannot_open(self, error: OSError) -> SourceLostError:
-        if error.errno in (errno.ENOENT, errno.ENODEV, errno.ENXIO):
-            return SourceLostError(
-                f"{self._device} is not there.",
-                remedy="Plug the receiver in, or set device to a path that"
-                " ls /dev/serial/by-id shows.",
-            )
-        if error.errno in (errno.EACCES, errno.EPERM):
-            return SourceLostError(
-                f"There is no permission to read {self._device}.",
-                remedy="Add the user driftlead runs as to the group dialout"
-                " (sudo usermod -aG dialout USER) and start it again.",
-            )
-        if error.errno in (errno.EBUSY, errno.EAGAIN):
-            return SourceLostError(
-                f"{self._device} is in use by another program.",
-                remedy="Close that program (sudo fuser -v on the device shows it), or let it"
-                " pass its lines on by UDP or TCP.",
-            )
-        return SourceLostError(
-            f"{self._device} cannot be opened as a serial port ({os_reason(error)}).",
-            remedy="Check that device is the path of a serial port.",
-        )
