@@ -13,16 +13,16 @@ from pathlib import Path
 from typing import Final
 
 from driftlead.alerts.alert import AlertState, Priority
-from driftlead.errors import NotifierError
+from driftlead.errors import JournalError, NotifierError
+from driftlead.journal.database import Schema, open_or_begin_anew
 from driftlead.journal.transaction import transaction
 from driftlead.notify.durable_queue import QueuedAlert
 
 _LOGGER = logging.getLogger(__name__)
 
-_VERSION: Final = 1
 _BUSY_S: Final = 2.0
 _TABLE: Final = """
-CREATE TABLE IF NOT EXISTS waiting (
+CREATE TABLE waiting (
     entry_id INTEGER PRIMARY KEY, idempotency_key TEXT NOT NULL UNIQUE, name TEXT NOT NULL,
     instance TEXT NOT NULL, occurrence TEXT NOT NULL, priority TEXT NOT NULL, state TEXT NOT NULL,
     timestamp TEXT NOT NULL, body BLOB NOT NULL
@@ -32,9 +32,7 @@ _INSERT: Final = """
 INSERT INTO waiting (idempotency_key, name, instance, occurrence, priority, state, timestamp, body)
 VALUES (?, ?, ?, ?, ?, ?, ?, ?)
 """
-_DAMAGE: Final = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
-# The log first: were the power cut half-way, a new database must never meet an old log.
-_FILE_ENDINGS: Final = ("-wal", "-shm", "-journal", "")
+_SCHEMA: Final = Schema(what="a queue of alerts", application_id=0, migrations=((_TABLE,),))
 
 
 class QueueFile:
@@ -101,62 +99,13 @@ class QueueFile:
 
 def _opened_or_begun(path: Path) -> sqlite3.Connection:
     try:
-        return _connect(path)
-    except sqlite3.Error as error:
-        if not _is_damage(error):
-            raise
-    aside = _move_aside(path)
-    _LOGGER.error("%s was damaged and is now %s; what waited in it is lost", path, aside)
-    return _connect(path)
-
-
-def _connect(path: Path) -> sqlite3.Connection:
-    connection = sqlite3.connect(
-        path, timeout=_BUSY_S, isolation_level=None, check_same_thread=False
-    )
-    try:
-        connection.row_factory = sqlite3.Row
-        connection.execute("PRAGMA journal_mode = WAL")
-        # FULL: every commit waits until the log is on the disk, not only in the system's memory.
-        connection.execute("PRAGMA synchronous = FULL")
-        _check(connection)
-        with transaction(connection):
-            connection.execute(_TABLE)
-            connection.execute(f"PRAGMA user_version = {_VERSION}")
-    except BaseException:
-        connection.close()
-        raise
+        connection, aside = open_or_begin_anew(path, _SCHEMA, busy_s=_BUSY_S)
+    except JournalError as error:
+        raise NotifierError(error.message, remedy=error.remedy) from error
+    if aside is not None:
+        _LOGGER.error("%s was damaged and is now %s; what waited in it is lost", path, aside)
+    connection.row_factory = sqlite3.Row
     return connection
-
-
-def _check(connection: sqlite3.Connection) -> None:
-    verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    version = connection.execute("PRAGMA user_version").fetchone()[0]
-    if verdict != "ok" or version not in (0, _VERSION):
-        error = sqlite3.DatabaseError("it is damaged or of another version")
-        error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
-        raise error
-
-
-def _is_damage(error: sqlite3.Error) -> bool:
-    return getattr(error, "sqlite_errorcode", 0) & 0xFF in _DAMAGE
-
-
-def _move_aside(path: Path) -> Path:
-    number = 1
-    while (aside := path.with_name(f"{path.name}.damaged-{number}")).exists():
-        number += 1
-    try:
-        for ending in _FILE_ENDINGS:
-            part = path.with_name(path.name + ending)
-            if part.exists():
-                part.rename(aside.with_name(aside.name + ending))
-    except OSError as error:
-        raise NotifierError(
-            f"{path} is damaged and cannot be moved aside: {error.strerror}.",
-            remedy="Remove it, and let the user driftlead runs as write to its folder.",
-        ) from error
-    return aside
 
 
 def _file_error(path: Path, error: sqlite3.Error) -> NotifierError:
