@@ -256,6 +256,14 @@ class TestDragging:
         # Distances are from where the anchor was: so it shows when she goes no farther.
         assert she.judged[-1].distance_m > gone_m + REACH_M - 5.0
 
+    def test_no_rate_is_ever_backwards(self, night: Make) -> None:
+        """She falls back to where the anchor was, and less and less is believed of a drag."""
+        she = night()
+        she.sail(sheering, 1200.0)
+        she.drag(0.2)
+        she.sail(sheering, 900.0)
+        assert min(each.rate_mps for each in she.seen) == 0.0
+
     def test_a_fast_drag_is_told_to_be_fast(self, night: Make) -> None:
         """The minutes in which she still rode to it are no part of its rate."""
         she = night(wind_mps=8.0)
@@ -497,6 +505,17 @@ class TestRode:
         )
         assert Verdict.DRAGGING not in she.verdicts
         assert she.detector.place == MARKED
+
+    def test_between_veering_and_the_next_step_the_circle_is_the_new_one(self, night: Make) -> None:
+        she = night()
+        she.sail(sheering, 600.0)
+        before_m = she.judged[-1].radius_m
+        she.detector.refit(circle_of(60.0), whole_rode=False)
+        told = she.fix(sheering(she.now_s), after_s=1.0)
+        assert told.radius_m is not None
+        assert before_m is not None
+        longer_m = circle_of(60.0).radius_m - circle_of().radius_m
+        assert told.radius_m == pytest.approx(before_m + longer_m, abs=0.1)
 
     def test_not_veered_the_same_is_a_drag(self, night: Make) -> None:
         she = night()

@@ -142,7 +142,8 @@ class TestFloor:
 
     def test_beyond_it_a_short_dwell_is_enough_whatever_the_odds(self) -> None:
         told = decided([HOLDS] * 4, beyond_m=25.1)
-        assert [verdict for verdict, _ in told[:2]] == [Verdict.HOLDING] * 2
+        # Until then nobody is told that she holds.
+        assert told[:2] == [(Verdict.UNSURE, Reason.NOT_YET_LONG)] * 2
         assert told[2:] == [(Verdict.DRAGGING, Reason.FAR_OUTSIDE_DRAG_CIRCLE)] * 2
 
     def test_up_to_it_the_odds_decide(self) -> None:
@@ -153,7 +154,7 @@ class TestFloor:
         decision = Decision(PLAIN)
         for step, beyond_m in enumerate([30.0, 30.0, 24.0, 30.0, 30.0]):
             taken = decision.take(evidence(10.0 * step, HOLDS, beyond_m=beyond_m))
-            assert taken[0] is Verdict.HOLDING
+            assert taken[0] is (Verdict.UNSURE if beyond_m > 25.0 else Verdict.HOLDING)
 
     def test_what_no_fix_bears_out_never_trips_it(self) -> None:
         told = decided([HOLDS] * 100, beyond_m=500.0, borne_out=False)
@@ -163,7 +164,7 @@ class TestFloor:
         decision = Decision(PLAIN)
         for step, borne_out in enumerate([True, True, False, True, True]):
             taken = decision.take(evidence(10.0 * step, HOLDS, beyond_m=50.0, borne_out=borne_out))
-            assert taken[0] is Verdict.HOLDING
+            assert taken[0] is (Verdict.UNSURE if borne_out else Verdict.HOLDING)
 
     def test_odds_that_are_sure_need_no_fix_to_bear_out_the_distance(self) -> None:
         """The odds have heard no refused fix: they stand for themselves."""

@@ -108,6 +108,7 @@ class BankDetector:
         self._still_s = -math.inf
         self._unexplained = False
         self._radius_m = 0.0
+        self._latest: TrackPoint | None = None
         self._remembered_s = -math.inf
         self.memory: Memory | None = arming.memory
         self.evidence: Evidence | None = None
@@ -118,6 +119,7 @@ class BankDetector:
     def refit(self, circle: DragCircle | None, *, whole_rode: bool) -> None:
         """Another length of rode (see Detector)."""
         bank, evidence, armed_s = self._bank, self.evidence, self._armed_s
+        latest = self._latest
         firmness, liveliness, searching = self._firmness, self._liveliness, self._searching
         late = self._arming.late
         self.arm(
@@ -134,6 +136,8 @@ class BankDetector:
             self._bank, self.evidence = bank, evidence
             self._last_s, self._armed_s = evidence.time_s, armed_s
             self._firmness, self._liveliness, self._searching = firmness, liveliness, searching
+            if latest is not None:
+                self._radius_m = self._floor.radius_m(self._place, latest)
 
     def breathe(self, circle: DragCircle) -> None:
         """The same rode in another depth (see Detector)."""
@@ -149,7 +153,7 @@ class BankDetector:
 
     def judge(self, point: TrackPoint, instruments: Instruments) -> Judgement:
         """Judge one point (see Detector)."""
-        circle = self._circle
+        circle, self._latest = self._circle, point
         if self._begun_in_a_jump(point):
             self._bank = self._last_s = None
         if circle is not None and (
@@ -371,7 +375,7 @@ class BankDetector:
             self._place = AnchorInPlane(lie.east_m, lie.north_m, lie.sigma_m)
 
     def _rate_mps(self, time_s: float, moved_m: float) -> float:
-        """How fast the expected way grows, over the last minute or so.
+        """How fast the expected way grows, over the last minute or so; 0 where it shrinks.
 
         As she begins to be believed dragging it grows with the belief as well: then she goes no
         faster than makes the way she has come since it was last out of the question.
@@ -383,7 +387,7 @@ class BankDetector:
         span_s = time_s - moves[0][0]
         if span_s <= 0.0:
             return 0.0
-        rate_mps = (moved_m - moves[0][1]) / span_s
+        rate_mps = max(0.0, (moved_m - moves[0][1]) / span_s)
         if moved_m == 0.0:
             self._still_s = time_s
         going_s = time_s - self._still_s

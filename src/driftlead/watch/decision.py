@@ -55,11 +55,14 @@ class Decision:
             self._far_since_s = time_s
         if self._far_since_s is not None and time_s - self._far_since_s >= settings.floor_dwell_s:
             return Verdict.DRAGGING, Reason.FAR_OUTSIDE_DRAG_CIRCLE
+        far = self._far_since_s is not None
         limit = self._limits[evidence.knowledge]
         if evidence.log_odds < limit:
             self._over_since_s = None
             if evidence.log_odds >= min(UNSURE_LOG_ODDS, limit):
                 return Verdict.UNSURE, Reason.SWING_CHANGED
+            if far:
+                return Verdict.UNSURE, Reason.NOT_YET_LONG
             return Verdict.HOLDING, Reason.AS_THE_RODE_ALLOWS
         if self._over_since_s is None:
             self._over_since_s = time_s
