@@ -282,11 +282,15 @@ class BankDetector:
         figures, aft_m = self._figures, self._circle.antenna_aft_m
         wind_mps = instruments.wind_mps(point.mono_s)
         firmness = self._firmness.take(STEP_S, wind_mps=wind_mps, heading_deg=heading_deg)
-        speed_mps = math.hypot(point.east_mps, point.north_mps)
-        part = min(1.0, STEP_S * max(1.0 / figures.alike_s, speed_mps / figures.alike_m))
+        part = STEP_S / figures.alike_s
         lively = self._liveliness.take(STEP_S, point.east_mps, point.north_mps)
-        if not self._arming.late and point.time_s - self._armed_s < SETTLED_S:
-            lively = 0.0
+        if wind_mps is None and heading_deg is None and self._searching:
+            speed_mps = math.hypot(point.east_mps, point.north_mps)
+            part = min(1.0, max(part, STEP_S * speed_mps / figures.alike_m))
+            if not self._arming.late and point.time_s - self._armed_s < SETTLED_S:
+                lively = 0.0
+        else:
+            lively = 0.0  # wind and head tell better, and from a good mark nothing need be guessed
         if self._arming.whole_rode or (
             not self._arming.late and point.time_s - self._armed_s < LAYING_BACK_S
         ):
