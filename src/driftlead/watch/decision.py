@@ -13,13 +13,13 @@ from driftlead.watch.settings import DetectorSettings
 
 WIDEST_NIGHTS: Final = 1e6
 AT_50_NIGHTS: Final = {
-    Knowledge.MARKED_WITH_HEADING: 2.5,
-    Knowledge.MARKED: 3.0,
-    Knowledge.LATE_WITH_HEADING: 3.0,
+    Knowledge.MARKED_WITH_HEADING: 1.0,
+    Knowledge.MARKED: 2.5,
+    Knowledge.LATE_WITH_HEADING: 2.0,
     Knowledge.LATE: 4.5,
 }
 """Log-odds that at most 1 simulated night in 50 reaches, for the dwell on end, though the anchor
-holds: the 4th to 7th highest of 400 that tune, with and without wind (docs/proof.md)."""
+holds: the 2nd to 4th highest of 200 that tune (docs/proof.md)."""
 PER_DECADE: Final = 5.0
 """How much the log-odds must rise for ten times fewer false alarms (of the same nights)."""
 UNSURE_LOG_ODDS: Final = 0.0
