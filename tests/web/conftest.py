@@ -10,6 +10,7 @@ from typing import Any
 
 import aiohttp
 import pytest
+from attrs import evolve
 
 from driftlead.config.model import WebSettings
 from driftlead.core.core import Core
@@ -60,14 +61,7 @@ class CoreDeck:
             raise DaemonError("The daemon is stopping.", remedy="Start it again.")
         glance = glance_at(self.core, self.time.clock())
         health = {"gps": SourceHealth("gps", True, "Listening.")}
-        return Glance(
-            status=glance.status,
-            on_watch=glance.on_watch,
-            log_odds=glance.log_odds,
-            moved_deg=glance.moved_deg,
-            tide=glance.tide,
-            health=health,
-        )
+        return evolve(glance, health=health)
 
     async def command(self, command: Command) -> Outcome:
         """Give it to the core; wait while the gate is shut."""

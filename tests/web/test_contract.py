@@ -114,6 +114,17 @@ def test_every_refusal_of_the_code_is_one_the_description_knows() -> None:
         assert f'"{code}"' in source, code
 
 
+def test_no_address_bears_a_secret() -> None:
+    """What may stand in a path or a query is a name, a time or a pace: never a key."""
+    harmless = {"id", "name", "since", "step", "after", "speed", "from"}
+    named = set()
+    for _, path, operation in operations():
+        given = [*operation.get("parameters", []), *SPEC["paths"][path].get("parameters", [])]
+        places = [resolved(each) for each in given]
+        named |= {each["name"] for each in places if each["in"] in ("path", "query")}
+    assert named == harmless
+
+
 async def ask(client: Any, method: str, path: str, real: str, **more: Any) -> Any:
     """Ask, and check what is answered."""
     async with client.ask(method, real, **more) as response:

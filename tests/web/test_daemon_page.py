@@ -217,6 +217,45 @@ async def test_devices_are_listed_and_put_out_at_the_terminal(folder: Path) -> N
 
 
 @pytest.mark.asyncio
+async def test_a_drill_begun_from_the_page_leaves_its_result_there(folder: Path) -> None:
+    """What the notifier has carried, and that it was ended; a second one meanwhile is refused."""
+    port = free_port()
+    async with running(folder, {"listen": f"127.0.0.1:{port}"}) as daemon, browser(port) as session:
+        pin = (await daemon.verb("pair")).output.split("PIN: ")[1].split("   ")[0]
+        headers = await pair(session, f"http://127.0.0.1:{port}", pin)
+
+        async def get(path: str) -> Any:
+            async with session.get(f"/api/v1/{path}") as answer:
+                return await answer.json()
+
+        async def drill(key: str, **fields: Any) -> Any:
+            now = await get("now")
+            asked = {"command": "drill", "key": f"a-key-of-16-chars-{key}", **fields}
+            body = {**asked, "run_id": now["run_id"], "run_s": now["run_s"]}
+            async with session.post("/api/v1/commands", json=body, headers=headers) as answer:
+                return await answer.json()
+
+        begun = await drill("1")
+        assert begun["accepted"], begun
+        assert "until somebody acknowledges" in begun["text"]
+        again = await drill("2")
+        assert not again["accepted"]
+        assert (again["text"], again["remedy"]) == ("A drill is on already.", "Wait for its end.")
+        assert await get("drill") == {"result": None}
+        await daemon.time.advance(1.0)
+        assert (await drill("3", over=True))["accepted"]
+        async with asyncio.timeout(PATIENCE_S):
+            while not (await get("now"))["drills"]:
+                await daemon.time.advance(0.2)
+        result = (await get("drill"))["result"]
+        assert (result["number"], result["good"]) == (1, True)
+        assert result["text"].startswith("The drill was ended, after")
+        (part,) = result["parts"]
+        assert (part["level"], part["what"]) == ("ok", "notifier pretended")
+        assert part["text"].startswith("Arrived after")
+
+
+@pytest.mark.asyncio
 async def test_without_the_table_there_is_no_page_and_the_verbs_say_what_to_write(
     folder: Path,
 ) -> None:

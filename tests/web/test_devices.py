@@ -2,6 +2,7 @@
 
 import datetime as dt
 import hashlib
+import hmac
 import json
 import logging
 import stat
@@ -47,6 +48,28 @@ async def test_only_the_digest_of_a_token_of_256_bits_is_kept_where_nobody_else_
     assert device.digest in text
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
     assert [each.name for each in path.parent.iterdir()] == ["devices.json"]
+
+
+@pytest.mark.asyncio
+async def test_a_token_is_compared_in_constant_time_with_each_device(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither where the one that fits stands nor how much of it fits is told by the time."""
+    devices = make(tmp_path)
+    tokens = [(await devices.add(f"Phone {n}"))[1] for n in range(3)]
+    count = 0
+    compare = hmac.compare_digest
+
+    def seen(one: str, other: str) -> bool:
+        nonlocal count
+        count += 1
+        return compare(one, other)
+
+    monkeypatch.setattr(hmac, "compare_digest", seen)
+    for token in (*tokens, "wrong", ""):
+        count = 0
+        devices.find(token)
+        assert count == 3
 
 
 @pytest.mark.asyncio

@@ -4,7 +4,16 @@ from typing import Any
 
 import pytest
 
-READS = ("now", "track", "events", "stream", "nights", "surroundings", "nights/night-000001")
+READS = (
+    "now",
+    "track",
+    "events",
+    "drill",
+    "stream",
+    "nights",
+    "surroundings",
+    "nights/night-000001",
+)
 ACTS = (
     ("POST", "commands"),
     ("GET", "devices"),

@@ -1,5 +1,6 @@
 """The PIN: one at a time, once, and not for long."""
 
+import hmac
 import re
 
 import pytest
@@ -67,3 +68,22 @@ def test_a_wrong_one_does_not_use_it_up() -> None:
 @given(st.text())
 def test_nothing_at_all_is_taken_before_one_is_made(typed: str) -> None:
     assert not Pin(Clock()).take(typed)
+
+
+def test_it_is_always_compared_in_constant_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Right, wrong or none there: once by what takes the same time whatever differs."""
+    compared: list[bytes] = []
+    compare = hmac.compare_digest
+
+    def seen(given: bytes, kept: bytes) -> bool:
+        compared.append(given)
+        return compare(given, kept)
+
+    monkeypatch.setattr(hmac, "compare_digest", seen)
+    pin = Pin(Clock())
+    typed = pin.open()
+    for count, (tried, right) in enumerate([("0", False), (typed, True), (typed, False)], start=1):
+        assert pin.take(tried) is right
+        assert len(compared) == count
+        # Digests of one length, so that not even that of what was typed tells.
+        assert {len(each) for each in compared} == {32}

@@ -2,11 +2,13 @@
 
 import datetime as dt
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import pytest
 from attrs import evolve
+from geographiclib.geodesic import Geodesic
 
 from driftlead.alerts.settings import OutletSettings
 from driftlead.alerts.watch_bill import CrewMember, WatchBill, WatchHours
@@ -336,6 +338,42 @@ async def test_a_plan_that_cannot_be_made_says_why(serve: Any, body: dict[str, A
 
 
 @pytest.mark.asyncio
+async def test_a_stay_may_begin_later_and_be_reckoned_from_the_chart(serve: Any) -> None:
+    """The depth at its beginning is the charted one and the tide of then (rule of the sine)."""
+    async with serve() as rig:
+        client = await rig.paired()
+        body = {"wind_mps": 6.0, "charted_m": -0.5, "for_s": 3600.0, "tide": [LOW, HIGH]}
+        _, plan = await client.post("plan", {**body, "begins": "2026-06-14T19:08:30Z"})
+        # Half way from low to high water, on a cosine: their mean, 2.5 m.
+        assert plan["hours"][0]["depth_m"] == pytest.approx(2.0, abs=0.01)
+        assert plan["hours"][0]["t"].startswith("2026-06-14T19:08")
+        # A sounding is what counts where both are given.
+        _, plan = await client.post("plan", {**body, "depth_m": 5.0})
+        assert plan["hours"][0]["depth_m"] == pytest.approx(5.0, abs=0.01)
+        for wrong in (
+            {**body, "tide": []},
+            {**body, "charted_m": "6"},
+            *(
+                {**body, "begins": when}
+                for when in ("2026-06-14T17:59:00Z", "2026-07-14T18:00:00Z")
+            ),
+            *({**body, "begins": when} for when in ("19:00", "2026-06-14T19:00:00", 7)),
+            # The sounding of now is not that of then.
+            {"wind_mps": 6.0, "begins": "2026-06-14T19:00:00Z"},
+        ):
+            status, problem = await client.post("plan", wrong)
+            assert (status, problem["code"]) == (400, "bad_request"), wrong
+            assert problem["remedy"], wrong
+
+
+@pytest.mark.asyncio
+async def test_before_a_drill_there_is_no_result_of_one(serve: Any) -> None:
+    async with serve() as rig:
+        assert await rig.client().get("drill") == (200, {"result": None})
+        assert (await rig.client().get("now"))[1]["drills"] == 0
+
+
+@pytest.mark.asyncio
 async def test_without_a_boat_configured_there_is_no_plan(serve: Any) -> None:
     async with serve(plan=None) as rig:
         status, problem = await rig.client().post("plan", {"wind_mps": 5.0, "depth_m": 6.0})
@@ -368,6 +406,54 @@ async def test_what_is_around_is_told_as_geojson_and_read_anew_when_it_changes(
         assert str(path) in problem["text"]
         path.unlink()
         assert (await client.get("surroundings"))[0] == 503
+
+
+@pytest.mark.asyncio
+async def test_bearings_are_counted_from_the_drop_point_as_the_watch_counts_them(
+    serve: Any, tmp_path: Path
+) -> None:
+    """A drag carries the anchor off, not the rocks; a corrected mark takes them along.
+
+    Where they lie is checked by the geodesic of the library geographiclib, and against what the
+    watch itself says of the way there.
+    """
+    rock = {"kind": "rock", "name": "Tooth", "bearing_deg": 180.0, "distance": "400m"}
+    path = tmp_path / "around.toml"
+    path.write_text(
+        '[[danger]]\nkind = "rock"\nname = "Tooth"\nbearing_deg = 180\ndistance = "400m"\n'
+    )
+    core = evolve(CORE, watch=evolve(CORE.watch, around=json.dumps({"danger": [rock]})))
+
+    def away(place: Any, to: Any) -> float:
+        found = Geodesic.WGS84.Inverse(place["lat"], place["lon"], to["lat"], to["lon"])
+        return float(found["s12"])
+
+    async with serve(around=path, core=core) as rig:
+        client = await rig.paired()
+
+        async def tooth() -> dict[str, float]:
+            _, around = await client.get("surroundings")
+            lon, lat = around["features"][0]["geometry"]["coordinates"]
+            return {"lat": lat, "lon": lon}
+
+        await anchored(rig, client)
+        drop = (await client.get("now"))[1]["anchor"]
+        assert away(drop, await tooth()) == pytest.approx(400.0, abs=0.1)
+        for north_m in range(-20, -140, -1):
+            await rig.deck.lie(north_m, sog_mps=1.0, cog_deg=180.0)
+        _, now = await client.get("now")
+        assert now["state"] == "dragging"
+        assert away(drop, now["anchor"]) > 50.0
+        assert away(drop, await tooth()) == pytest.approx(400.0, abs=0.1)
+        # The watch counts to the hull, which reaches no more than her length from the antenna.
+        ahead_m = now["danger"]["distance_m"]
+        assert ahead_m == pytest.approx(away(now["position"], await tooth()), abs=10.0)
+        mark = Geodesic.WGS84.Direct(drop["lat"], drop["lon"], 90.0, 30.0)
+        place = {"lat": mark["lat2"], "lon": mark["lon2"]}
+        _, answer = await client.post("commands", rig.command("move_anchor", **place))
+        assert answer["accepted"], answer
+        assert away(place, await tooth()) == pytest.approx(400.0, abs=0.1)
+        assert away(drop, await tooth()) == pytest.approx(math.hypot(400.0, 30.0), abs=0.1)
 
 
 @pytest.mark.asyncio

@@ -33,6 +33,8 @@ def ending(report: Mapping[str, Any]) -> str:
         return f"{said}: {report['real_alert'].replace('_', ' ')}."
     answered = report["answered"]
     if answered is None:
+        if report["ending"] == "acknowledged":
+            said = "The drill was ended"
         return f"{said}, after {_seconds(report['took_s'])}."
     by = f" by {answered['by']}" if answered["by"] else ""
     where = f" from {answered['where']}" if answered["where"] else ""

@@ -148,8 +148,9 @@ class _Shift:
             name="wind_shifted",
             priority=Priority.CAUTION,
             reason=how,
-            text=f"The wind has {how} {abs(turned_deg):.0f} degrees, from {was_deg:03.0f} to "
-            f"{mean_deg:03.0f}: she lies elsewhere now. Look what is to leeward.",
+            text=f"The wind has {how} {abs(turned_deg):.0f} degrees, "
+            f"from {round(was_deg) % 360:03d} to "
+            f"{round(mean_deg) % 360:03d}: she lies elsewhere now. Look what is to leeward.",
             bearing_deg=mean_deg,
         )
         return [*told, condition]

@@ -85,7 +85,7 @@ class ToLeeward:
         if ahead.minutes is None:
             return (
                 f" Nothing known lies that way; {ahead.nearest_name} is {ahead.nearest_m:.0f} m "
-                f"off, bearing {ahead.nearest_bearing_deg:03.0f}."
+                f"off, bearing {round(ahead.nearest_bearing_deg) % 360:03d}."
             )
         left = "under a minute" if ahead.minutes < 1.0 else f"{math.floor(ahead.minutes)} min"
         return f" {ahead.name} is {ahead.distance_m:.0f} m ahead, {left} at this rate."

@@ -56,6 +56,7 @@ def now_to_data(
             "bow_height_m": boat.bow_height_m,
             "antenna_aft_m": boat.antenna_aft_m,
         },
+        "drills": glance.drills,
         "crew": _crew(bill, status.utc_s),
         "alerts": [event_to_data(alert) for alert in status.alerts],
         "sources": _sources(glance),

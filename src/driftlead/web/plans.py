@@ -18,7 +18,10 @@ from driftlead.web.problem import ProblemError
 if TYPE_CHECKING:
     from driftlead.tide.table import TideTable
 
-_KEYS: Final = ("wind_mps", "gust_mps", "depth_m", "for_s", "bottom", "scope", "tide")
+_KEYS: Final = (
+    *("wind_mps", "gust_mps", "depth_m", "charted_m", "begins", "for_s"),
+    *("bottom", "scope", "tide"),
+)
 _TURN_KEYS: Final = ("t", "height_m")
 _MOST_TURNS: Final = 120
 _HEIGHTS_M: Final = (-20.0, 20.0)
@@ -26,6 +29,8 @@ _YEARS: Final = (2000, 2100)
 _STRONGEST_MPS: Final = 77.0
 _USUAL_S: Final = 12 * 3600.0
 _LONGEST_S: Final = 14 * 86_400.0
+_CHARTED_M: Final = (-20.0, 1000.0)
+_FARTHEST: Final = dt.timedelta(days=14)
 _NOT_COVERED: Final = (
     "The configured tide table does not cover the stay: reckoned as if the water stayed as it is."
 )
@@ -100,14 +105,22 @@ def _made(
     bottom = data.get("bottom")
     if bottom is not None and bottom not in list(Bottom):
         raise bad("bottom is not one there is.", f"Say one of: {', '.join(Bottom)}.")
-    depth_m = optional("depth_m", 0.0, 1000.0)
+    depth_m, charted_m = optional("depth_m", 0.0, 1000.0), optional("charted_m", *_CHARTED_M)
+    now, begins = begins, _begins(data, begins)
+    if depth_m is None and charted_m is None:
+        if begins > now:
+            raise bad(
+                "The depth then is not known.",
+                "Give the depth there will be when the stay begins, or the charted one.",
+            )
+        depth_m = around.depth_m
     for_s = number_of(data, "for_s", 60.0, _LONGEST_S, default=_USUAL_S)
     tide = _tide(data, around, begins, begins + dt.timedelta(seconds=for_s))
     stay = plan_stay(
         begins=begins,
         for_s=for_s,
-        depth_m=around.depth_m if depth_m is None else depth_m,
-        charted_m=None,
+        depth_m=depth_m,
+        charted_m=charted_m,
         tide=tide.table,
         wind_mps=number_of(data, "wind_mps", 0.0, _STRONGEST_MPS),
         gust_mps=optional("gust_mps", 0.0, _STRONGEST_MPS),
@@ -156,15 +169,26 @@ def _given(given: Any) -> "TideTable":
             raise bad(f"tide, turn {number}: It is no object.", "Give t and height_m.")
         only_keys(turn, _TURN_KEYS)
         height_m = number_of(turn, "height_m", *_HEIGHTS_M)
-        rows.append(Row(where=f"turn {number}", turn=Turn(when=_when(turn), height_m=height_m)))
+        turn_at = Turn(when=_when(turn, "t"), height_m=height_m)
+        rows.append(Row(where=f"turn {number}", turn=turn_at))
     return tide_table(rows, name="tide")
 
 
-def _when(turn: Mapping[str, Any]) -> dt.datetime:
+def _begins(data: Mapping[str, Any], now: dt.datetime) -> dt.datetime:
+    """When the stay begins, in the zone of ``now``, which it is by default."""
+    if data.get("begins") is None:
+        return now
+    begins = _when(data, "begins").astimezone(now.tzinfo)
+    if not now <= begins <= now + _FARTHEST:
+        raise bad("begins is not from now to 14 days on.", "Give a later time.")
+    return begins
+
+
+def _when(data: Mapping[str, Any], key: str) -> dt.datetime:
     try:
-        when = dt.datetime.fromisoformat(turn.get("t", ""))
+        when = dt.datetime.fromisoformat(data.get(key, ""))
     except (TypeError, ValueError):
         when = None
     if when is None or when.tzinfo is None or not _YEARS[0] <= when.year <= _YEARS[1]:
-        raise bad("t is not a time with its zone.", "Give such as 2026-06-14T18:20:00Z.")
+        raise bad(f"{key} is not a time with its zone.", "Give such as 2026-06-14T18:20:00Z.")
     return when

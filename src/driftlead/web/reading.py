@@ -1,10 +1,12 @@
-"""What the page may ask for at once: how she lies, her track, what happened, what is around."""
+"""What the page may ask for at once: how she lies, her track, what happened, how a drill went."""
 
 from typing import Final
 
 from aiohttp import web
 
+from driftlead.drill.words import ending, findings
 from driftlead.web.body import query_number
+from driftlead.web.deck import Deck
 from driftlead.web.live import Live
 from driftlead.web.track_history import COLUMNS
 
@@ -13,10 +15,11 @@ _COLUMNS_JSON: Final = ",".join(f'"{name}"' for name in COLUMNS)
 
 
 class Reading:
-    """Handles now, track and events."""
+    """Handles now, track, events and drill."""
 
-    def __init__(self, live: Live) -> None:
+    def __init__(self, live: Live, deck: Deck) -> None:
         self._live = live
+        self._deck = deck
 
     async def now(self, _: web.Request) -> web.Response:
         """Everything for one glance."""
@@ -59,3 +62,24 @@ class Reading:
                 f'"events":[{",".join(event.text for event in events)}]}}',
                 content_type="application/json",
             )
+
+    async def drill(self, _: web.Request) -> web.Response:
+        """What came of the last drill that was begun from the page, in words."""
+        glance = self._deck.glance()
+        result = None
+        if glance.drill is not None:
+            result = {
+                "number": glance.drills,
+                "good": glance.drill["good"],
+                "text": ending(glance.drill),
+                "parts": [
+                    {
+                        "level": part.level.value.lower(),
+                        "what": part.what,
+                        "text": part.text,
+                        "remedy": part.remedy,
+                    }
+                    for part in findings(glance.drill)
+                ],
+            }
+        return web.json_response({"result": result})

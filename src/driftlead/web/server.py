@@ -107,7 +107,7 @@ class WebServer:
         )
         self._desk = Desk(self._devices, self._guard, clock=clock, put_out=self._put_out)
         device = self._guard.device
-        self._reading = Reading(self._live)
+        self._reading = Reading(self._live, deck)
         self._listening = Listening(self._live, device=device)
         self._acting = Acting(deck, self._live, device=device)
         self._nights = Nights(NightFolder(aboard.nights), self._replays, device=device)
@@ -251,6 +251,7 @@ class WebServer:
             ("GET", "now", self._reading.now, Access.READ),
             ("GET", "track", self._reading.track, Access.READ),
             ("GET", "events", self._reading.events, Access.READ),
+            ("GET", "drill", self._reading.drill, Access.READ),
             ("GET", "stream", self._listening.stream, Access.READ),
             ("POST", "commands", self._acting.command, Access.ACT),
             ("GET", "nights", self._nights.nights, Access.READ),

@@ -29,10 +29,7 @@ class Surroundings:
 
     async def surroundings(self, _: web.Request) -> web.Response:
         """All of it as GeoJSON."""
-        status = self._deck.glance().status
-        place = status.position
-        if status.anchor is not None:
-            place = Position(status.anchor.lat_deg, status.anchor.lon_deg)
+        place = self._place()
         if self._path is None or place is None:
             return web.json_response(_NOTHING)
         async with self._reading:
@@ -43,6 +40,17 @@ class Surroundings:
                 raise DaemonError(error.message, remedy=error.remedy) from error
         return web.Response(text=text, content_type="application/json")
 
+    def _place(self) -> Position | None:
+        """What bearings and distances are counted from, as the watch counts them: our drop point.
+
+        Before there is one it is where she is, to some ten metres: that changes all the time.
+        """
+        glance = self._deck.glance()
+        here = glance.status.position
+        if glance.drop is not None or here is None:
+            return glance.drop
+        return Position(round(here.lat_deg, 4), round(here.lon_deg, 4))
+
     def _text(self, path: Path, place: Position) -> str:
         try:
             stat = path.stat()
@@ -52,9 +60,7 @@ class Surroundings:
             ) from error
         if stat.st_size > _MOST_BYTES:
             raise UserInputError(f"{path} is larger than 1 MB.", remedy="Leave some of it out.")
-        # What is told by bearing and distance is told from the anchor.
-        near = (round(place.lat_deg, 4), round(place.lon_deg, 4))
-        version = (float(stat.st_mtime_ns), float(stat.st_size), *near)
+        version = (float(stat.st_mtime_ns), float(stat.st_size), place.lat_deg, place.lon_deg)
         if self._read is None or self._read[0] != version:
             self._read = (version, _document(path, place))
         return self._read[1]

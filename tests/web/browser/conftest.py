@@ -116,7 +116,8 @@ class FakeWatch:
         self.plans: list[dict[str, Any]] = []
         self.track: list[list[float | None]] = []
         self.surroundings: dict[str, Any] = {"type": "FeatureCollection", "features": []}
-        self.moved: LocalPlane | None = None
+        self.mark = (0.0, 0.0)
+        self.drill_result: dict[str, Any] | None = None
         self.port = 0
         self.columns = COLUMNS
         self._numbers = itertools.count(1)
@@ -263,7 +264,9 @@ class FakeWatch:
         shift = self.said.get("shift", (0.0, 0.0))
         east, north = lies["east_m"] + shift[0], lies["north_m"] + shift[1]
         lat, lon = plane.to_lat_lon(east, north)
-        anchor_lat, anchor_lon = plane.to_lat_lon(*shift)
+        anchor_east, anchor_north = self.mark[0] + shift[0], self.mark[1] + shift[1]
+        anchor_lat, anchor_lon = plane.to_lat_lon(anchor_east, anchor_north)
+        off_east, off_north = east - self.mark[0], north - self.mark[1]
         said = {key: value for key, value in self.said.items() if key != "shift"}
         return {
             "run_id": self.run_id,
@@ -276,8 +279,8 @@ class FakeWatch:
             "reason": "as_the_rode_allows",
             "confidence": 0.004,
             "log_odds": -5.5,
-            "distance_m": round(math.hypot(east, north), 1),
-            "bearing_deg": round(math.degrees(math.atan2(east, north)) % 360, 1),
+            "distance_m": round(math.hypot(off_east, off_north), 1),
+            "bearing_deg": round(math.degrees(math.atan2(off_east, off_north)) % 360, 1),
             "radius_m": 42.0,
             "moved_m": 0.0,
             "moved_deg": 0.0,
@@ -290,9 +293,9 @@ class FakeWatch:
                 "lat": anchor_lat,
                 "lon": anchor_lon,
                 "sigma_m": 2.6,
-                "method": "marked",
-                "east_m": shift[0],
-                "north_m": shift[1],
+                "method": "marked" if self.mark == (0.0, 0.0) else "given",
+                "east_m": anchor_east,
+                "north_m": anchor_north,
             },
             "rode_m": 38.0,
             "depth_m": lies["depth_m"],
@@ -307,6 +310,7 @@ class FakeWatch:
                 "bow_height_m": 1.1,
                 "antenna_aft_m": 7.8,
             },
+            "drills": 0 if self.drill_result is None else self.drill_result["number"],
             "crew": self.crew,
             "alerts": self.alerts,
             "sources": [{"name": "gps", "open": True, "detail": "Reading.", "line_age_s": 0.2}],
@@ -341,6 +345,7 @@ class FakeWatch:
             ("DELETE", "devices/{id}", self._unpair),
             ("GET", "track", self._track),
             ("GET", "events", self._events),
+            ("GET", "drill", self._drill),
             ("GET", "stream", self._stream),
             ("POST", "commands", self._command),
             ("GET", "nights", self._nights),
@@ -443,6 +448,9 @@ class FakeWatch:
     async def _events(self, _: web.Request) -> web.Response:
         return web.json_response({"run_id": self.run_id, "complete": True, "events": self.events})
 
+    async def _drill(self, _: web.Request) -> web.Response:
+        return web.json_response({"result": self.drill_result})
+
     async def _surroundings(self, _: web.Request) -> web.Response:
         return web.json_response(self.surroundings)
 
@@ -470,8 +478,10 @@ class FakeWatch:
             return refuse(403, "cross_site", "The token is missing.", "Load the page anew.")
         asked = await request.json()
         self.commands.append(asked)
+        if asked["command"] == "move_anchor" and not self.refuses and not self.now()["on_watch"]:
+            self.refuses = f"correct mark makes no sense while {self.now()['state']}."
         if asked["command"] == "move_anchor" and self.refuses:
-            answer = {"accepted": False, "saved": True, "text": self.refuses}
+            answer = {"accepted": False, "saved": False, "text": self.refuses}
             return web.json_response({**answer, "remedy": "Check the place."})
         answers = {"active_unacknowledged", "silenced", "rectified_unacknowledged"}
         word = {"acknowledge": "active_acknowledged", "silence": "silenced"}.get(asked["command"])
@@ -480,6 +490,8 @@ class FakeWatch:
                 await self._tell({**alert, "state": word, "by": device["name"]})
         elif asked["command"] == "let_go":
             self.said |= {"state": "let_go", "on_watch": True}
+        elif asked["command"] == "move_anchor":
+            await self._move_anchor(asked["lat"], asked["lon"])
         elif asked["command"] == "transfer":
             handed = {"state": "responsibility_transferred", "handed_to": asked["to"]}
             for alert in [each for each in self.alerts if each["state"] in answers]:
@@ -491,6 +503,31 @@ class FakeWatch:
         await self._send_now()
         text = f"{asked['command'].replace('_', ' ').capitalize()}: done."
         return web.json_response({"accepted": True, "saved": True, "text": text, "remedy": ""})
+
+    async def _move_anchor(self, lat: float, lon: float) -> None:
+        """The mark is there, in every state; a drag that was found from the old one is none."""
+        self.mark = LocalPlane(DROP).to_plane(lat, lon)
+        self.said.pop("shift", None)
+        if self.now()["state"] == "dragging":
+            quiet = ("verdict", "reason", "moved_m", "moved_deg", "rate_mps", "danger", "response")
+            self.said = {key: value for key, value in self.said.items() if key not in quiet}
+            self.said["state"] = "riding"
+            for alert in [each for each in self.alerts if each["name"] == "drag"]:
+                await self._tell({**alert, "state": "normal"})
+        await self._tell(
+            {
+                "v": 1,
+                "t": utc_text(EVENING.timestamp() + self.run_s),
+                "kind": "state",
+                "name": "correct_mark",
+                "priority": None,
+                "state": self.now()["state"],
+                "reason": "position_given",
+                "moved_m": None,
+                "bearing_deg": None,
+                "anchor": None,
+            }
+        )
 
     async def _slip(self) -> None:
         place = {"lat": DROP.lat_deg, "lon": DROP.lon_deg, "sigma_m": 2.6, "method": "marked"}

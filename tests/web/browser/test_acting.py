@@ -1,5 +1,6 @@
 """What can be done from the page: in two steps where it begins or ends a watch."""
 
+import datetime as dt
 import json
 from collections.abc import Callable
 from typing import Any
@@ -114,18 +115,31 @@ def test_the_mark_is_moved_by_keys_and_by_dragging(watch: Any, open_page: OpenPa
     button.click()
     screen.misses("#do-mark")
     assert len(watch.commands) == 2
+    screen.until("document.querySelector('.plot-box figcaption').textContent.includes('by hand')")
 
 
 @pytest.mark.parametrize("state", ["let_go", "laying_back", "brought_up", "riding", "dragging"])
 def test_the_mark_can_be_corrected_in_every_state_of_the_watch(
     watch: Any, open_page: OpenPage, state: str
 ) -> None:
-    """Wherever there is an anchor on the bottom."""
+    """Wherever there is an anchor on the bottom; a drag found from the old mark is none then.
+
+    What lies round her is asked for anew: some of it is told by bearing from the mark.
+    """
     watch.said = {"state": state, "verdict": "dragging" if state == "dragging" else "holding"}
     screen = open_page(watch.url, cookie=watch.pair("Chart table"))
     screen.word("Dragging" if state == "dragging" else "Holding")
     screen.sees("[data-opens='do-mark']").click()
-    screen.sees("#do-mark [data-part='set']")
+    screen.page.click("#do-mark [data-part='east']")
+    asked = "performance.getEntriesByName(`${location.origin}/api/v1/surroundings`).length"
+    before = screen.until(asked)
+    for _ in range(2):
+        screen.page.click("#do-mark [data-part='set']")
+    screen.misses("#do-mark")
+    screen.sees("#answer[data-tone='good']")
+    screen.word("Holding")
+    assert watch.now()["anchor"]["east_m"] == pytest.approx(1.0, abs=0.01)
+    screen.until(f"{asked} > {before}")
 
 
 def test_the_cable_is_slipped_in_two_steps_and_what_to_write_down_stays(
@@ -265,6 +279,87 @@ def test_other_high_and_low_waters_go_out_with_their_days(watch: Any, open_page:
         "document.querySelector('#plan-answer').textContent.includes('of the configuration')"
     )
     assert watch.plans[1]["tide"] == []
+
+
+PLACES = {
+    "46.5012, -31.2034": (46.5012, -31.2034),
+    " 46\N{DEGREE SIGN}30.072'N 031\N{DEGREE SIGN}12.204'W ": (46.5012, -31.2034),
+}
+
+
+@pytest.mark.parametrize("text", PLACES)
+def test_an_anchor_that_is_down_already_is_let_go_at_a_place_that_is_known(
+    watch: Any, open_page: OpenPage, text: str
+) -> None:
+    """What is no place is said so and nothing goes out; without a place it is worked out."""
+    watch.said = dict(STOWED)
+    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone"))
+    screen.word("No watch")
+    screen.sees("[data-opens='do-late']").click()
+    for wrong in ("46, -31", "46,5012 -31,2034", "here", "31.2034 W 46.5012 N", "96.5, -31.2"):
+        screen.page.fill("#do-late [data-part='place']", wrong)
+        screen.page.click("#do-late [type='submit']")
+        screen.until(
+            "document.querySelector('#answer [data-part=text]').textContent"
+            f" === '“{wrong}” is not a place.'"
+        )
+        assert "Write latitude, then longitude" in screen.page.locator("#answer").inner_text()
+    assert not watch.commands
+    screen.page.fill("#do-late [data-part='place']", text)
+    screen.page.fill("#do-late [data-length='rode_m']", "35")
+    screen.page.click("#do-late [type='submit']")
+    screen.misses("#do-late")
+    (command,) = watch.commands
+    assert (command["lat"], command["lon"]) == pytest.approx(PLACES[text], abs=1e-6)
+    assert (command["command"], command["rode_m"]) == ("let_go", 35)
+    assert "late" not in command
+
+
+def test_a_stay_is_planned_from_the_chart_and_for_later(watch: Any, open_page: OpenPage) -> None:
+    """What dries at datum goes out below 0; the time is the next such by the clock here."""
+    screen = open_page(watch.url, cookie=watch.pair("Chart table"))
+    screen.ready()
+    screen.page.click(".plan > summary")
+    screen.page.fill("#do-plan [name='wind']", "16")
+    screen.page.fill("#do-plan [name='charted']", "deep")
+    screen.page.click("#do-plan [type='submit']")
+    assert "what dries" in screen.sees("#answer[data-tone='bad']").inner_text()
+    screen.page.fill("#do-plan [name='charted']", "-4 ft")
+    screen.page.fill("#do-plan [name='begins']", "18:20")
+    screen.page.click("#do-plan [type='submit']")
+    screen.sees("#plan-answer")
+    (plan,) = watch.plans
+    assert plan["charted_m"] == pytest.approx(-4 * 0.3048)
+    assert "depth_m" not in plan
+    # Two hours west of Greenwich; the computer's own clock is the page's.
+    begins, now = dt.datetime.fromisoformat(plan["begins"]), dt.datetime.now(dt.UTC)
+    assert (begins.hour, begins.minute) == (20, 20)
+    assert -dt.timedelta(minutes=5) < begins - now < dt.timedelta(days=1)
+
+
+def test_what_a_drill_has_reached_is_read_after_it(watch: Any, open_page: OpenPage) -> None:
+    """A line for each notifier and each of the crew; that of before is there, but shut."""
+    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone"))
+    screen.ready()
+    assert screen.page.locator("#drill-result").is_hidden()
+    siren = {"level": "fail", "what": "notifier <b>siren</b>", "text": "It is broken."}
+    mate = {"level": "ok", "what": "crew Mate", "text": "Reached after 0.1 s.", "remedy": ""}
+    watch.drill_result = {
+        "number": 1,
+        "good": False,
+        "text": "The drill was acknowledged by Mate from page after 21 s.",
+        "parts": [{**siren, "remedy": "Mend it."}, mate],
+    }
+    watch.say()
+    result = screen.sees("#drill-result ul")
+    assert result.inner_text().splitlines() == [
+        "FAILED: notifier <b>siren</b>: It is broken. Mend it.",
+        "crew Mate: Reached after 0.1 s.",
+    ]
+    assert "by Mate from page after 21 s" in screen.page.locator("#drill-result").inner_text()
+    later = open_page(watch.url)
+    assert "IT DID NOT ARRIVE EVERYWHERE" in later.sees("#drill-result summary").inner_text()
+    assert later.page.locator("#drill-result ul").is_hidden()
 
 
 def test_a_drill_is_begun_and_ended(watch: Any, open_page: OpenPage) -> None:

@@ -11,6 +11,8 @@ import pytest
 from click.testing import CliRunner
 
 from driftlead.cli.simulate import simulate
+from driftlead.geodesy.plane import LocalPlane
+from driftlead.geodesy.position import Position
 from driftlead.simulate.nmea_writer import dpt, hdt, mwv
 
 OpenPage = Callable[..., Any]
@@ -105,6 +107,63 @@ def test_an_evening_from_letting_go_to_a_drag(daemon: Any, boat: Any, open_page:
     bunk.sees(".acknowledge").click()
     table.misses(".acknowledge")
     assert "acknowledged, by Phone in the fore cabin" in table.page.locator("#alerts").inner_text()
+    assert daemon.stop() == 0, daemon.log()
+
+
+def test_the_mark_is_corrected_while_she_rides(daemon: Any, boat: Any, open_page: OpenPage) -> None:
+    """The watch goes on round the new place at once: ten metres north of where she let go."""
+    daemon.start()
+    daemon.gps.send(boat.at(0.0, seconds=20))
+    daemon.until_heard()
+    daemon.command("let-go", rode_m=30.0)
+    daemon.gps.send(boat.going(0.0, -25.0))
+    daemon.until_state("laying_back")
+    daemon.gps.send(boat.at(-25.0, seconds=1200))
+    daemon.until_state("riding")
+    screen = open_page(daemon.url)
+    pair(screen, daemon, "Chart table")
+    screen.word("Holding", each=lambda: daemon.gps.send(boat.at(-25.0)))
+    before = daemon.status()
+    screen.sees("[data-opens='do-mark']").click()
+    canvas = screen.page.locator("#live-picture .plot")
+    canvas.focus()
+    screen.page.keyboard.press("Shift+ArrowUp")
+    for _ in range(2):
+        screen.page.click("#do-mark [data-part='set']")
+    screen.misses("#do-mark")
+    screen.sees("#answer[data-tone='good']")
+    after = daemon.status()
+    assert after["state"] == "riding"
+    assert after["anchor"]["method"] == "given"
+    plane = LocalPlane(Position(before["anchor"]["lat"], before["anchor"]["lon"]))
+    moved = plane.to_plane(after["anchor"]["lat"], after["anchor"]["lon"])
+    assert moved == pytest.approx((0.0, 10.0), abs=0.05)
+    screen.until(
+        "document.querySelector('#glance [data-part=distance]').textContent === '35 m'",
+        each=lambda: daemon.gps.send(boat.at(-25.0)),
+    )
+    screen.word("Holding")
+    assert not [alert for alert in daemon.status()["alerts"] if alert["name"] == "drag"]
+
+
+def test_a_drill_from_the_page_tells_there_what_it_has_reached(
+    daemon: Any, open_page: OpenPage
+) -> None:
+    """It sounds until somebody answers; another one meanwhile is refused."""
+    daemon.start()
+    screen = open_page(daemon.url, size=PHONE)
+    pair(screen, daemon, "Phone")
+    screen.sees("[data-opens='do-drill']").click()
+    screen.page.click("#do-drill [type='submit']")
+    screen.misses("#do-drill")
+    daemon.until_told(name="drill", state="active_unacknowledged")
+    screen.page.click("[data-opens='do-drill']")
+    screen.page.click("#do-drill [type='submit']")
+    assert "A drill is on already" in screen.sees("#answer[data-tone='bad']").inner_text()
+    screen.sees(".acknowledge").click()
+    result = screen.sees("#drill-result ul").inner_text()
+    assert "notifier tofile: Arrived after" in result
+    assert "acknowledged by Phone from page" in screen.page.locator("#drill-result").inner_text()
     assert daemon.stop() == 0, daemon.log()
 
 

@@ -12,8 +12,10 @@ import pytest
 from astral import Observer
 from astral.sun import elevation
 
+from driftlead.errors import UserInputError
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
+from driftlead.units import format_bearing, parse_position
 
 
 def test_the_sun_stands_where_astral_has_it(run: Callable[..., Any]) -> None:
@@ -169,3 +171,72 @@ def test_high_and_low_waters_without_dates_are_those_around_now(run: Callable[..
         apart = {(after - before).total_seconds() for before, after in pairwise(times)}
         assert apart == {6.25 * 3600}
     assert run("tides.js", code, " \n", 0.0) is None
+
+
+def test_bearings_are_rounded_as_the_daemon_does(run: Callable[..., Any]) -> None:
+    """The same figure and point on the page as in the daemon's words (units.format_bearing).
+
+    Halves are where it matters: of degrees, and of the sixteen points.
+    """
+    halves = [n / 2 for n in range(-4, 724)]
+    points = [11.25 * n for n in range(33)]
+    cases = [*halves, *points, 359.501, 359.499, 194.4996, 194.5004]
+    found = run("units.js", "(all) => all.map(deg => m.bearing(deg))", cases)
+    wanted = [format_bearing(deg).replace("(", "").replace(")", "") for deg in cases]
+    assert found == wanted
+    assert run("units.js", "() => m.bearing(194.5)") == "194\N{DEGREE SIGN} SSW"
+
+
+def test_places_are_read_as_the_daemon_reads_them(run: Callable[..., Any]) -> None:
+    """Where ``units.parse_position`` refuses, the page does."""
+    cases = (
+        *(
+            "46.5012, -31.2034",
+            "46.5012 -31.2034",
+            "-46.5012,31.2034",
+            "46\u00b030.072'N 031\u00b012.204'W",
+        ),
+        *(
+            "46 30.072N 031 12.204W",
+            "N46\u00b030'04\" W31\u00b012'12\"",
+            "46\u00b030\u203204\u2033S, 031\u00b012\u203212\u2033E",
+        ),
+        *("46.5N 31.2W", "N 46.5, W 31.2", "90.0, 179.5", "\u221246.5, 31.2"),
+        *(
+            "46, -31",
+            "46,5 31,2",
+            "46.5",
+            "31.2W 46.5N",
+            "91.0, 0.0",
+            "0.0, 181.0",
+            "46 60.1N 31 0W",
+        ),
+        *("46.5 30N 31 0W", "46,5N 31,2W", "x", "46.5, -31.2, 4.0", "46 1 2 3N 31W", "N W"),
+    )
+    found = run("units.js", "(all) => all.map(text => m.readPosition(text) ?? null)", list(cases))
+    for text, place in zip(cases, found, strict=True):
+        try:
+            wanted = parse_position(text)
+        except UserInputError:
+            assert place is None, text
+        else:
+            assert place is not None, text
+            assert (place["lat"], place["lon"]) == pytest.approx(
+                (wanted.lat_deg, wanted.lon_deg), abs=1e-9
+            ), text
+    assert run("units.js", "() => m.readPosition('  ') === null")
+    assert run("units.js", "() => m.readPosition('x') === undefined")
+
+
+def test_a_time_of_the_clock_is_the_next_such(run: Callable[..., Any]) -> None:
+    now = dt.datetime(2026, 6, 14, 19, 20, 30, tzinfo=dt.UTC)
+    for minutes in range(0, 1440, 7):
+        text = f"{minutes // 60:02d}:{minutes % 60:02d}"
+        iso = run(
+            "tides.js",
+            "(text, ms) => m.nextTime(text, new Date(ms)).toISOString()",
+            text,
+            now.timestamp() * 1000,
+        )
+        ahead = dt.datetime.fromisoformat(iso) - now
+        assert dt.timedelta() <= ahead < dt.timedelta(days=1)

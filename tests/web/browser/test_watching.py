@@ -4,8 +4,11 @@ import time
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 OpenPage = Callable[..., Any]
 PHONE = {"width": 360, "height": 740}
+CHART_TABLE = {"width": 1280, "height": 800}
 
 
 def test_one_glance_says_all(watch: Any, open_page: OpenPage) -> None:
@@ -22,15 +25,18 @@ def test_one_glance_says_all(watch: Any, open_page: OpenPage) -> None:
     assert "never replaces a look-out (COLREG Rule 5)" in screen.page.locator("footer").inner_text()
 
 
-def test_it_fits_a_narrow_screen(watch: Any, open_page: OpenPage) -> None:
+@pytest.mark.parametrize("size", [PHONE, CHART_TABLE], ids=["phone", "table"])
+def test_it_fits_a_narrow_screen_and_a_wide_one(
+    watch: Any, open_page: OpenPage, size: dict[str, int]
+) -> None:
     """At 360 pixels nothing is to be scrolled sideways, in any view, with an alert up."""
-    screen = open_page(watch.url, size=PHONE, cookie=watch.pair("Phone"))
+    screen = open_page(watch.url, size=size, cookie=watch.pair("Phone"))
     screen.ready()
     watch.alert("drag", text="The anchor is dragging, and this goes on for quite a while longer.")
     screen.sees(".acknowledge")
     for view in ("watch", "nights", "device"):
         screen.go(view)
-        assert screen.page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        assert screen.page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
 CLAIMS: list[tuple[dict[str, Any], str]] = [
@@ -68,6 +74,10 @@ def test_what_the_api_says_is_never_markup(watch: Any, open_page: OpenPage) -> N
     watch.crew = [{"name": evil, "on_watch": True}]
     screen = open_page(watch.url, cookie=watch.pair(evil))
     screen.ready()
+    part = {"level": "fail", "what": evil, "text": evil, "remedy": evil}
+    watch.drill_result = {"number": 1, "good": False, "text": evil, "parts": [part]}
+    watch.say()
+    screen.sees("#drill-result ul")
     watch.alert("drag", text=evil, instance=evil, by=evil)
     screen.sees(".alert")
     screen.go("device")
@@ -95,7 +105,7 @@ def test_an_alert_is_there_at_once_and_its_answer_is_the_largest_thing(
     for other in ("#glance h1", "#live-picture .plot", ".silence", "#live-picture .series"):
         assert screen.area(other) < answer, other
     assert answer > 0.4 * PHONE["width"] * PHONE["height"]
-    assert "Moved 13 m towards 195° SSW" in screen.page.locator("#alerts").inner_text()
+    assert "Moved 13 m towards 194° SSW" in screen.page.locator("#alerts").inner_text()
     screen.until("document.title.startsWith('ALERT')")
     screen.page.locator("#to-device").focus()
     screen.page.keyboard.press("Tab")
@@ -131,6 +141,17 @@ def test_what_she_drags_towards_and_what_to_do_stand_with_the_alert(
     watch.said |= {"danger": {**watch.said["danger"], "minutes": None}}
     watch.say()
     screen.until("document.querySelector('#alerts .danger').textContent.includes('nothing marked')")
+
+
+def test_the_card_is_open_where_the_answer_was_known_before_it(
+    watch: Any, open_page: OpenPage
+) -> None:
+    """A page that is opened after the answer, or hears of the answer first."""
+    watch.drag()
+    watch.alert("drag", state="active_acknowledged", by="Chart table")
+    screen = open_page(watch.url, size=PHONE)
+    screen.sees("#alerts .step")
+    assert screen.page.locator("#alerts .acknowledge").is_hidden()
 
 
 def test_what_laying_back_said_is_shown(watch: Any, open_page: OpenPage) -> None:

@@ -2,7 +2,7 @@
 // watch or begins one is done by a single touch. No dialog covers the page, for an alert may come.
 
 import { byId, part, setHidden, setText } from "./dom.js";
-import { position, readLength, units } from "./units.js";
+import { position, readLength, readPosition, units } from "./units.js";
 
 export class Acting {
   constructor({ api, scene, say, mark }) {
@@ -19,7 +19,7 @@ export class Acting {
       button.addEventListener("click", () => this.close());
     }
     this.#form("let-go", () => ({ command: "let_go", fields: this.#lengths("let-go") }));
-    this.#form("late", () => ({ command: "let_go", fields: { ...this.#lengths("late"), late: true } }));
+    this.#form("late", () => ({ command: "let_go", fields: this.#late() }));
     this.#form("veer", () => {
       const fields = this.#lengths("veer");
       return fields && fields.rode_m == null ? this.#complain("How much rode is out, in all?") : { command: "veer", fields };
@@ -101,6 +101,22 @@ export class Acting {
     });
   }
 
+  /** At the place that is given, or, without one, where she swings round; null if a field is wrong. */
+  #late() {
+    const lengths = this.#lengths("late");
+    if (lengths === null) return null;
+    const input = part(byId("do-late"), "place");
+    const place = readPosition(input.value);
+    if (place === undefined) {
+      input.focus();
+      return this.#complain(
+        `“${input.value.trim()}” is not a place.`,
+        "Write latitude, then longitude: 46.5012, -31.2034 or 46°30.072'N 031°12.204'W.",
+      );
+    }
+    return place === null ? { ...lengths, late: true } : { ...lengths, ...place };
+  }
+
   /** Reads the lengths of a panel; null if one of them is none. */
   #lengths(name) {
     const fields = {};
@@ -115,8 +131,8 @@ export class Acting {
     return fields;
   }
 
-  #complain(text) {
-    this.say(text, "", "bad");
+  #complain(text, remedy = "") {
+    this.say(text, remedy, "bad");
     return null;
   }
 }

@@ -6,15 +6,18 @@ export class Card {
   constructor(root) {
     this.root = root;
     this.key = null;
-    this.unanswered = false;
+    this.opened = false;
   }
 
-  /** `unanswered`: somebody must still answer; the button comes first then, and the card is shut. */
+  /**
+   * `unanswered`: somebody must still answer; the button comes first then, and the card is shut. It
+   * opens by itself once for each answer, however the answer and the card came to be known here.
+   */
   show(response, unanswered) {
     setHidden(this.root, !response);
-    if (response && this.unanswered && !unanswered) this.root.open = true;
     if (!response && this.key) this.root.open = false;
-    this.unanswered = Boolean(response) && unanswered;
+    if (!response || unanswered) this.opened = false;
+    else if (!this.opened) this.root.open = this.opened = true;
     const key = response ? JSON.stringify(response) : null;
     if (key === this.key) return;
     this.key = key;

@@ -5,6 +5,7 @@ import { Alerts } from "./alerts.js";
 import { Api } from "./api.js";
 import { Awake } from "./awake.js";
 import { byId, memory, part, setData, setHidden, setText } from "./dom.js";
+import { Drilled } from "./drilled.js";
 import { Glance, showLines, troubles } from "./glance.js";
 import { Link } from "./link.js";
 import { Look } from "./look.js";
@@ -20,6 +21,7 @@ import { Sound } from "./sound.js";
 import { age, length, units } from "./units.js";
 import { sounds } from "./words.js";
 
+const DROPS = new Set(["let_go", "set_late", "correct_mark"]);
 const VIEWS = ["watch", "nights", "device"];
 
 const api = new Api();
@@ -38,7 +40,7 @@ const link = new Link({
   lastId: () => scene.lastId,
   hear: {
     now: (now) => hearNow(now),
-    event: (item) => scene.takeEvent(item),
+    event: (item) => hearEvent(item),
     opened: () => loadBefore(),
     refused: () => lookAtSession(),
     lost: () => showAll(),
@@ -51,6 +53,7 @@ const alerts = new Alerts(byId("alerts"), {
   silence: () => acting.give("silence"),
   transfer: (to) => acting.give("transfer", { to }),
 });
+const drilled = new Drilled(() => api.ask("/drill"));
 const slipped = new Slipped(scene);
 const mark = new Mark(byId("do-mark"), {
   plot: picture.plot,
@@ -76,6 +79,15 @@ function hearNow(now) {
   if (anew || wantsBefore) loadBefore();
   if (scene.plane !== surroundingsPlane) placeSurroundings();
   look.heed(now);
+  drilled.show(now);
+}
+
+function hearEvent(item) {
+  scene.takeEvent(item);
+  // What is told by bearing from the drop point has moved with it.
+  if (item.event.kind === "state" && DROPS.has(item.event.name)) {
+    loadSurroundings().catch(() => (wantsBefore = true));
+  }
 }
 
 /** Track and events from before this page was opened, or while it was cut off. */
@@ -86,12 +98,16 @@ async function loadBefore() {
     const [track, events] = await Promise.all([api.ask("/track"), api.ask("/events")]);
     scene.takeTrack(track);
     if (events.run_id === scene.now.run_id) scene.takeEvents(events.events);
-    collection = await api.ask("/surroundings");
-    nights.surroundings(collection);
-    placeSurroundings();
+    await loadSurroundings();
   } catch {
     wantsBefore = true;
   }
+}
+
+async function loadSurroundings() {
+  collection = await api.ask("/surroundings");
+  nights.surroundings(collection);
+  placeSurroundings();
 }
 
 function placeSurroundings() {

@@ -1,7 +1,7 @@
 // Before letting go: how much rode, and will it hold.
 
 import { byId, make, setHidden } from "./dom.js";
-import { hoursTable, readTurns } from "./tides.js";
+import { hoursTable, nextTime, readTurns } from "./tides.js";
 import { clock, depth, knotsToMps, readLength, rode, units, wind } from "./units.js";
 
 const TIDES = {
@@ -22,7 +22,7 @@ export class Planning {
         return;
       }
       if (request === null) {
-        say("Write winds in knots and the depth as 6 m, 20 ft or 3 fm.", "", "bad");
+        say("Write winds in knots and depths as 6 m, 20 ft or 3 fm; what dries at chart datum as -1.2 m.", "", "bad");
         return;
       }
       try {
@@ -34,13 +34,17 @@ export class Planning {
   }
 
   #read(form) {
-    const { wind: mean, gusts, depth: deep, hours, bottom, tide, no_tide: none } = form.elements;
+    const { wind: mean, gusts, depth: deep, charted, begins, hours, bottom, tide, no_tide: none } = form.elements;
     const depthM = readLength(deep.value, units.rodeUnit);
+    const dries = charted.value.trim().startsWith("-");
+    const chartedM = readLength(charted.value.trim().replace(/^-/, ""), units.rodeUnit);
     const windKn = Number(mean.value);
-    if (mean.value === "" || !(windKn >= 0) || Number.isNaN(depthM) || depthM === 0) return null;
+    if (mean.value === "" || !(windKn >= 0) || Number.isNaN(depthM) || depthM === 0 || Number.isNaN(chartedM)) return null;
     const request = { wind_mps: knotsToMps(windKn), for_s: Number(hours.value || 12) * 3600 };
     if (gusts.value !== "") request.gust_mps = knotsToMps(Number(gusts.value));
     if (depthM !== null) request.depth_m = depthM;
+    if (chartedM !== null) request.charted_m = dries ? -chartedM : chartedM;
+    if (begins.value) request.begins = nextTime(begins.value).toISOString();
     if (bottom.value) request.bottom = bottom.value;
     const turns = none.checked ? [] : readTurns(tide.value);
     if (turns) request.tide = turns;

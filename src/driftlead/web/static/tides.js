@@ -31,6 +31,15 @@ export function readTurns(text, now = new Date()) {
   return turns.length ? turns.map(({ at, height_m }) => ({ t: at.toISOString(), height_m })) : null;
 }
 
+/** When it is "18:20" next by the clock here. */
+export function nextTime(text, now = new Date()) {
+  const [hours, minutes] = text.split(":").map(Number);
+  const at = new Date(now);
+  at.setHours(hours, minutes, 0, 0);
+  if (at < now) at.setDate(at.getDate() + 1);
+  return at;
+}
+
 /** A table of the hours of a plan; null where the water stays as it is. */
 export function hoursTable(hours) {
   if (!hours.length) return null;

@@ -63,10 +63,17 @@ export function drift(mps) {
   return `${perMinute.toFixed(1)} m a minute`;
 }
 
+/** A half goes to the even neighbour, as in the daemon: both must name one drift by one figure. */
+function roundHalfEven(value) {
+  const whole = Math.round(value);
+  return Math.abs(value % 1) === 0.5 && whole % 2 !== 0 ? whole - 1 : whole;
+}
+
 export function bearing(deg) {
   if (!known(deg)) return UNKNOWN;
-  const whole = ((Math.round(deg) % 360) + 360) % 360;
-  return `${String(whole).padStart(3, "0")}° ${POINTS[Math.round(deg / 22.5 + 16) % 16]}`;
+  const whole = ((roundHalfEven(deg) % 360) + 360) % 360;
+  const point = ((roundHalfEven(deg / 22.5) % 16) + 16) % 16;
+  return `${String(whole).padStart(3, "0")}° ${POINTS[point]}`;
 }
 
 export function position({ lat, lon }) {
@@ -114,5 +121,37 @@ export function readLength(text, unitWithout = units.rodeUnit) {
   const perUnit = UNITS_M[(found[2] || unitWithout).toLowerCase()];
   return perUnit === undefined ? NaN : Number(found[1]) * perUnit;
 }
+
+const ALIKE = { "º": "°", "˚": "°", "′": "'", "‘": "'", "’": "'", "″": '"', "“": '"', "”": '"', "−": "-" };
+const LAST = /^([\d. ]+)([NS]) ?([\d. ]+)([EW])$/;
+const FIRST = /^([NS])([\d. ]+)([EW])([\d. ]+)$/;
+
+/**
+ * A place from "46.5123, -31.2345" (both with decimals: two whole numbers are more often one number
+ * with a decimal comma), "46°30.74'N 031°14.07'W" or "N46 30 44 W31 14 04". Null for nothing;
+ * undefined for what is no place.
+ */
+export function readPosition(text) {
+  const plain = text.replace(/./gu, (letter) => ALIKE[letter] ?? letter).trim().toUpperCase();
+  if (plain === "") return null;
+  const pair = /^(-?\d+\.\d+)(?:\s*,\s*|\s+)(-?\d+\.\d+)$/.exec(plain);
+  if (pair) return onEarth(Number(pair[1]), Number(pair[2]));
+  const marked = plain.replace(/([NSEW])\s*,/, "$1 ").replace(/[°'"\s]+/g, " ");
+  const last = LAST.exec(marked);
+  if (last) return onEarth(degrees(last[1], last[2]), degrees(last[3], last[4]));
+  const first = FIRST.exec(marked.replace(/^([NS][\d. ]+),/, "$1"));
+  return first ? onEarth(degrees(first[2], first[1]), degrees(first[4], first[3])) : undefined;
+}
+
+function degrees(text, letter) {
+  const parts = text.trim().split(" ");
+  const wrong = parts.length > 3 || parts.some((part, n) => !/^\d+(\.\d+)?$/.test(part)
+    || (n < parts.length - 1 && part.includes(".")) || (n > 0 && Number(part) >= 60));
+  if (wrong) return NaN;
+  const size = parts.reduce((sum, part, n) => sum + Number(part) / 60 ** n, 0);
+  return "SW".includes(letter) ? -size : size;
+}
+
+const onEarth = (lat, lon) => (Math.abs(lat) <= 90 && Math.abs(lon) <= 180 ? { lat, lon } : undefined);
 
 export const knotsToMps = (knots) => knots * KNOT_MPS;
