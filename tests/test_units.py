@@ -25,6 +25,7 @@ from driftlead.units import (
     parse_duration_s,
     parse_length_m,
     parse_position,
+    parse_rode_or_depth_m,
     parse_size_bytes,
     parse_speed_mps,
 )
@@ -33,6 +34,7 @@ T = TypeVar("T")
 
 PARSERS: list[Callable[[str], float]] = [
     parse_length_m,
+    parse_rode_or_depth_m,
     parse_speed_mps,
     parse_duration_s,
     parse_size_bytes,
@@ -194,6 +196,7 @@ class TestRefusals:
         ("parse", "text", "remedy"),
         [
             (parse_length_m, "30M", "Write m for metres or nm for miles."),
+            (parse_rode_or_depth_m, "30M", "Write m for metres or nm for miles."),
             (parse_duration_s, "5m", "Write min for minutes or s for seconds."),
         ],
     )
@@ -205,6 +208,16 @@ class TestRefusals:
             parse(text)
         assert "may mean" in caught.value.message
         assert caught.value.remedy == remedy
+
+    @pytest.mark.parametrize("text", ["6mm", "6 MM", "6000mm"])
+    def test_nobody_counts_rode_or_water_in_millimetres(self, text: str) -> None:
+        """An m too many; the wire of a chain is measured so all the same."""
+        with pytest.raises(UserInputError) as caught:
+            parse_rode_or_depth_m(text)
+        assert "mm" in caught.value.message.casefold()
+        assert caught.value.remedy
+        assert parse_rode_or_depth_m(text.casefold().replace("mm", "m")) >= 6.0
+        assert parse_rode_or_depth_m("650cm") == parse_length_m("6500mm")
 
     @pytest.mark.parametrize("parse", PARSERS)
     @given(text=st.text() | st.from_regex(r"-?[0-9., ]*[a-zA-Z/ ]*", fullmatch=True))
@@ -268,6 +281,10 @@ class TestPositions:
             ("46,5123,-31,2345", "decimal comma"),
             ("46°30,74'N 31°14,07'W", "decimal comma"),
             ("46,51", "whole degrees, or has a decimal comma"),
+            ("46,512", "whole degrees, or has a decimal comma"),
+            ("46.5,31", "whole degrees, or has a decimal comma"),
+            ("46.5,200", "a longitude beyond 180"),
+            ("95.5,31", "a latitude beyond 90"),
             ("91.0,0.0", "latitude beyond 90"),
             ("45.0,180.5", "longitude beyond 180"),
             ("46°60.0'N 31°00.0'W", "60 or more minutes"),

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from fractions import Fraction
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from driftlead.errors import UserInputError
 from driftlead.geodesy.position import Position
@@ -66,6 +66,11 @@ _LENGTH = _Kind(
     ),
     examples="30m, 100ft or 5fm",
     refused={"M": ("may mean metres or nautical miles", "Write m for metres or nm for miles.")},
+)
+_ROPE_AND_WATER = evolve(
+    _LENGTH,
+    units={spelling: si for spelling, si in _LENGTH.units.items() if spelling != "mm"},
+    refused={**_LENGTH.refused, "mm": ("is not one for rode or water", "Write 30m or 6.5m.")},
 )
 _SPEED = _Kind(
     name="speed",
@@ -126,6 +131,11 @@ def parse_length_m(text: str) -> float:
     Raises UserInputError with a remedy for anything else: no unit, negative, a decimal comma.
     """
     return float(_si(text, _LENGTH))
+
+
+def parse_rode_or_depth_m(text: str) -> float:
+    """Metres of rode or of water: as a length, but millimetres are a slip for metres."""
+    return float(_si(text, _ROPE_AND_WATER))
 
 
 def parse_speed_mps(text: str) -> float:
@@ -307,6 +317,8 @@ def parse_position(text: str) -> Position:
     if len(plain) > _LONGEST_TEXT:
         raise UserInputError(f"{shown} is not a position.", remedy=_POSITION_REMEDY)
     if pair := _DECIMAL_PAIR.fullmatch(plain):
+        if "." in pair[1]:  # so what follows it is a longitude, and no decimals of a comma
+            _position(float(pair[1]), float(pair[2]), shown)
         if "." not in pair[1] or "." not in pair[2]:
             message = f"{shown} is a position in whole degrees, or has a decimal comma."
             raise UserInputError(message, remedy=_POSITION_REMEDY)

@@ -41,6 +41,7 @@ RULES = {
     "supply_low": ("warning", "when_rectified"),
     "cpu_hot": ("caution", "when_rectified"),
     "disk_low": ("warning", "when_rectified"),
+    "file_unreadable": ("caution", "when_rectified"),
     "dragged_here_before": ("caution", "when_rectified"),
     "drill": ("alarm", "when_rectified"),
 }
@@ -67,7 +68,7 @@ def test_one_that_is_not_listed_clears_when_rectified() -> None:
 def test_faults_of_ours_are_told_apart_for_a_restart_finds_them_out_anew() -> None:
     ours = {
         *("source_silent", "notifier_failed", "journal_failed", "recording_failed"),
-        *("supply_low", "cpu_hot", "disk_low", "clock_jumped"),
+        *("supply_low", "cpu_hot", "disk_low", "clock_jumped", "file_unreadable"),
     }
     assert ours == FAULT_NAMES
 

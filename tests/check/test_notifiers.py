@@ -56,3 +56,12 @@ async def test_one_that_hangs_fails_and_the_others_are_told() -> None:
     async with asyncio.timeout(5.0):
         findings = await checking
     assert [finding.level for finding in findings] == [Level.FAIL, Level.OK]
+
+
+@pytest.mark.asyncio
+async def test_what_is_known_to_be_wrong_stands_whatever_the_check_says() -> None:
+    """One that is sounding cannot try itself; that its first player has failed is no OK."""
+    outlet = Outlet(name="siren", notifier=Proves("It is sounding at this moment."))
+    troubles = {"siren": "aplay cannot open the device."}
+    (finding,) = await check_notifiers([outlet], trouble_of=troubles.get)
+    assert (finding.level, finding.text) == (Level.FAIL, "aplay cannot open the device.")

@@ -59,22 +59,27 @@ def test_what_cannot_be_worked_out_is_refused_with_a_remedy(
 ) -> None:
     with pytest.raises(DaemonError, match=says) as refused:
         place(STATUS | known, from_boat=from_boat)
+    assert refused.value.message.startswith("Refused: ")
     assert refused.value.remedy
 
 
 @pytest.mark.parametrize(
-    "arguments",
+    ("arguments", "says"),
     [
-        [],
-        ["--lat", "46.5"],
-        ["--lat", "46.5", "--lon", "-31.2", "--metres", "3", "--bearing", "20"],
-        ["--metres", "3"],
-        ["--lat", "46.5", "--lon", "-31.2", "--from-boat"],
-        ["--lat", "nowhere", "--lon", "-31.2"],
-        ["--metres", "3", "--bearing", "361"],
+        ([], "Give --lat and --lon, or --by and --bearing"),
+        (["--lat", "46.5"], "does not say where"),
+        (["--lat", "46.5", "--lon", "-31.2", "--by", "3m", "--bearing", "20"], "give one"),
+        (["--lat", "46.5", "--by", "3m"], "give one"),
+        (["--by", "3m"], "does not say where"),
+        (["--by", "3", "--bearing", "20"], "unit"),
+        (["--by", "2nm", "--bearing", "20"], "3704 m off"),
+        (["--lat", "46.5", "--lon", "-31.2", "--from-boat"], "--by and --bearing"),
+        (["--lat", "nowhere", "--lon", "-31.2"], "position"),
+        (["--by", "3m", "--bearing", "361"], "361"),
+        (["--metres", "3", "--bearing", "20"], "No such option"),
     ],
 )
-def test_half_a_place_or_two_is_refused(arguments: list[str]) -> None:
+def test_half_a_place_or_two_is_refused(arguments: list[str], says: str) -> None:
     result = CliRunner().invoke(main, ["correct-mark", *arguments])
     assert result.exit_code == 2
-    assert result.output
+    assert says in result.output

@@ -37,3 +37,17 @@ def test_in_a_terminal_each_line_has_a_time(
     line = capsys.readouterr().err
     assert line[:2] == "20"
     assert line.endswith(" WARNING Look.\n")
+
+
+def test_an_alert_names_its_priority_once(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
+    without_handlers(monkeypatch)
+    set_up_log()
+    logging.getLogger("driftlead.alerts").warning("WARNING. The fix is lost.")
+    logging.getLogger("driftlead.alerts").critical("ALARM. DRAGGING.")
+    first, second = capsys.readouterr().err.splitlines()
+    assert first.count("WARNING") == 1
+    assert "CRITICAL" not in second
+    assert second.endswith(" ALARM. DRAGGING.")

@@ -164,3 +164,44 @@ def test_a_tide_table_out_of_order_is_told_with_its_line(tmp_path: Path) -> None
     path.write_bytes(b"\xff\xfe\x00")
     shown = run("--depth", "6m", "--wind", "9kn", "--tide", str(path), *BOAT, *EVENING)
     assert "cannot be read as text" in shown.stderr
+
+
+def with_tide(tmp_path: Path, tides: str) -> str:
+    """A configuration that names a tide table."""
+    path = tmp_path / "driftlead.toml"
+    path.write_text(f'[plan]\ntide = "{Path(tides).name}"\n')
+    return str(path)
+
+
+def test_the_tide_table_of_the_configuration_is_used(tides: str, tmp_path: Path) -> None:
+    """As if it were given; one that is given comes first."""
+    asked = ("--depth", "6m", "--wind", "20kn", *BOAT, *EVENING)
+    config = ("--config", with_tide(tmp_path, tides))
+    assert data(*asked, *config) == data(*asked, "--tide", tides)
+    other = tmp_path / "other.csv"
+    other.write_text(TIDES.replace("3.9m", "4.9m"))
+    assert data(*asked, *config, "--tide", str(other)) == data(*asked, "--tide", str(other))
+
+
+def test_its_times_are_of_its_own_zone(tides: str, tmp_path: Path) -> None:
+    asked = ("--depth", "6m", "--wind", "20kn", *BOAT)
+    config = ("--config", with_tide(tmp_path, tides))
+    here = data(*asked, *config, *EVENING)
+    east = data(*asked, *config, "--date", "2026-06-14", "--at", "22:00", "--zone", "+02:00")
+    assert here["rode_m"] == east["rode_m"]
+
+
+def test_a_configured_table_that_does_not_reach_so_far_is_told(tides: str, tmp_path: Path) -> None:
+    shown = run(
+        *("--depth", "6m", "--wind", "20kn", *BOAT, "--date", "2026-08-01"),
+        *("--config", with_tide(tmp_path, tides)),
+    )
+    assert shown.exit_code == 0, shown.output
+    assert "does not cover the stay" in shown.stderr
+    assert "No tide table" in shown.stdout
+
+
+def test_its_help_names_what_a_value_is() -> None:
+    shown = run("--help").stdout
+    assert "_HEIGHT" not in shown
+    assert "_SPEED" not in shown

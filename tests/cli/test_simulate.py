@@ -147,3 +147,14 @@ def test_a_place_that_cannot_be_written_to_is_told(tmp_path: Path) -> None:
     result = run(*SHORT, "-o", tmp_path / "file" / "night.log")
     assert result.exit_code == 2
     assert "cannot be written" in result.stderr
+
+
+def test_a_folder_that_has_to_be_made_is_told(tmp_path: Path) -> None:
+    """It may be a slip of the pen."""
+    out = tmp_path / "nigths" / "night.log.gz"
+    assert f"{out.parent} was not there: the folder is made." in run(*SHORT, "-o", out).output
+    assert "was not there" not in run(*SHORT, "-o", out, "--force").output
+
+
+def test_the_help_names_the_file_that_is_written_by_default() -> None:
+    assert "drawn-1-holds.log.gz" in " ".join(run("--help").output.split())

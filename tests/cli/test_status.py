@@ -54,7 +54,7 @@ DRAG = {
     "text": "The anchor is [bold]dragging[/bold].",
 }
 
-
+FIX_POOR = {**DRAG, "name": "fix_poor", "priority": "caution", "state": "active_acknowledged"}
 PONTOON = {"name": "Pontoon", "kind": "pier", "distance_m": 140.2, "minutes": 12.4}
 
 
@@ -83,6 +83,11 @@ def test_a_quiet_watch_is_one_short_line() -> None:
         ({"radius_m": None}, "holding 34 m, wind"),
         ({"on_watch": False, "state": "aweigh"}, "no watch (aweigh), wind"),
         ({"alerts": [{**DRAG, "state": "active_acknowledged"}]}, "holding 34 m of 42 m, 1 alert a"),
+        (
+            {"alerts": [{**DRAG, "state": "active_acknowledged"}, FIX_POOR, FIX_POOR]},
+            "holding 34 m of 42 m, 1 alert acknowledged, 2 cautions, wind",
+        ),
+        ({"alerts": [FIX_POOR]}, "holding 34 m of 42 m, 1 caution, wind"),
         ({"journal_ok": False}, "holding 34 m of 42 m, NOT ON THE DISK, wind"),
         ({"wind_mps": None, "depth_m": None}, "holding 34 m of 42 m"),
     ],

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from driftlead.cli.status_short import FIX_LIMIT_S, short_status
 from driftlead.cli.words import status_lines
 from driftlead.watch.state_table import WatchState
 
@@ -129,6 +130,59 @@ def test_whatever_is_wrong_has_a_line(status: dict[str, Any], line: str) -> None
     """And only then."""
     assert line in status_lines(status)
     assert line not in status_lines(RIDING)
+
+
+@pytest.mark.parametrize(
+    ("age_s", "line"),
+    [
+        (36.0, "BLIND: the fix is 36 s old. Whether it holds is NOT KNOWN."),
+        (None, "BLIND: there is no fix yet. Whether it holds is NOT KNOWN."),
+    ],
+)
+@pytest.mark.parametrize("verdict", ["holding", "unsure", "dragging"])
+def test_without_a_fresh_fix_nothing_is_said_of_the_present(
+    age_s: float | None, line: str, verdict: str
+) -> None:
+    """Where she lay when last seen is said as that."""
+    status = {**RIDING, "fix_age_s": age_s, "verdict": verdict, "moved_m": 9.6, "rate_mps": 0.1}
+    lines = status_lines(status)
+    assert lines[1] == line
+    assert "When last seen she lay 24 m from the anchor, bearing 131° (SE) from it; " in lines[2]
+    assert lines[3] == "The anchor has moved about 9.6 m when last seen."
+    text = "\n".join(lines)
+    assert "It holds" not in text
+    assert "chance" not in text
+    assert "She lies" not in text
+
+
+def test_at_the_limit_of_age_the_status_is_blind_as_the_short_line_is() -> None:
+    """The two may not contradict each other."""
+    for age_s in (FIX_LIMIT_S - 0.1, FIX_LIMIT_S):
+        status = {**RIDING, "fix_age_s": age_s, "danger": None}
+        blind = short_status(status).startswith("BLIND")
+        assert blind is status_lines(status)[1].startswith("BLIND")
+        assert blind is ("TOO OLD" in "\n".join(status_lines(status)))
+
+
+@pytest.mark.parametrize("missing", [{"verdict": None}, {"confidence": None}])
+def test_before_the_first_verdict_it_is_not_judged(missing: dict[str, Any]) -> None:
+    """Right after the mark was made or corrected."""
+    where = {"distance_m": None, "bearing_deg": None, "radius_m": None, "reason": None}
+    lines = status_lines({**RIDING, **where, **missing})
+    assert lines[1] == "Not judged yet: whether it holds is NOT KNOWN."
+    assert lines[2].startswith("Anchor at")
+
+
+def test_a_caution_is_a_caution_and_not_acknowledged() -> None:
+    """It is born without a need of an answer, so nobody has given one."""
+    caution = {
+        **DRAG,
+        "name": "fix_poor",
+        "priority": "caution",
+        "state": "active_acknowledged",
+        "text": "The fix is poor.",
+    }
+    assert status_lines({**RIDING, "alerts": [caution]})[1] == "CAUTION fix poor: The fix is poor."
 
 
 @pytest.mark.parametrize("state", list(WatchState))

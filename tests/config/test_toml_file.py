@@ -68,6 +68,16 @@ class TestSyntax:
             'Put quantities and words in double quotes, such as length = "10m".'
         )
 
+    @pytest.mark.parametrize(
+        ("line", "key"), [("length = 10", "length"), ('  "name" = "Corvid"', '"name"')]
+    )
+    def test_key_written_twice_is_named(self, file: Path, line: str, key: str) -> None:
+        """That the value has no quotes is not what is wrong."""
+        file.write_text(f"[boat]\n{line}\n{line}\n")
+        error = refusal(file)
+        assert "(at line 3, column" in error.message
+        assert error.remedy == f"{key} is written twice: leave one of the two out."
+
     def test_table_written_twice_is_told_where(self, file: Path) -> None:
         """The line of the second one."""
         file.write_text('[boat]\nname = "Corvid"\n[boat]\n')

@@ -68,7 +68,7 @@ class TestCommands:
             (LetGo(late=True), "length of rode"),
             (LetGo(late=True, rode_m=30.0), "no fix"),
             (Veer(rode_m=30.0), "no sense"),
-            (CorrectMark(position=ANCHORAGE), "correct mark makes no sense"),
+            (CorrectMark(position=ANCHORAGE), "correct-mark makes no sense"),
             (Weigh(), "no sense"),
             (Slip(), "no sense"),
             (Acknowledge(name="drag"), "No alert called 'drag'"),
@@ -135,6 +135,48 @@ class TestCommands:
         assert not unknown.accepted
         assert unknown.remedy == "Alerts that are up: drag."
 
+    @pytest.mark.parametrize("name", ["notifier failed", " notifier  failed ", "notifier_failed"])
+    def test_an_alert_is_called_by_its_name_as_it_is_shown(self, sea: "Sea", name: str) -> None:
+        sea.fault("notifier_failed", "No such device.", "horn")
+        assert sea.command(Silence(name=name)).text.startswith("Silenced for 30 s")
+        assert sea.command(Acknowledge(name=name)).text == "Acknowledged: notifier failed."
+        assert not sea.command(Acknowledge(name="notifier failing")).accepted
+
+    @pytest.mark.parametrize(
+        ("said_m", "told"),
+        [(0.5, True), (5.2, True), (5.4, False), (21.1, False), (21.3, True), (None, False)],
+    )
+    @pytest.mark.parametrize("late", [False, True])
+    def test_a_depth_that_the_sounder_belies_is_told_and_taken(
+        self, sea: "Sea", late: bool, said_m: float | None, told: bool
+    ) -> None:
+        """The sounder shows 10.6 m: half and twice of it are 5.3 and 21.2 m."""
+        sea.say(
+            nmea_writer.dpt(below_transducer_m=10.1, transducer_below_water_m=0.5), source="depth"
+        )
+        first = sea.command(LetGo(rode_m=50.0, depth_m=said_m, late=late))
+        then = sea.command(Veer(rode_m=50.0, depth_m=said_m))
+        for reply in (first, then):
+            assert reply.accepted
+            assert ("the sounder shows 11 m" in reply.text) is told
+
+    def test_in_shallow_water_a_sounder_may_err_by_as_much_as_it_is_deep(self, sea: "Sea") -> None:
+        """1.2 m said and 4.1 m shown are 2.9 m apart; 4.3 m shown are 3.1 m."""
+        for sounded_m, told in ((4.1, False), (4.3, True)):
+            sea.say(
+                nmea_writer.dpt(below_transducer_m=sounded_m, transducer_below_water_m=0.0),
+                source="depth",
+            )
+            reply = sea.command(LetGo(rode_m=30.0, depth_m=1.2))
+            assert ("But mind" in reply.text) is told
+
+    def test_a_sounder_that_fell_silent_belies_nothing(self, sea: "Sea") -> None:
+        sea.say(
+            nmea_writer.dpt(below_transducer_m=10.1, transducer_below_water_m=0.5), source="depth"
+        )
+        sea.lie(70.0, 0.0)
+        assert "But mind" not in sea.command(LetGo(rode_m=30.0, depth_m=0.5)).text
+
 
 class TestFaults:
     """A failure of ours is an alert like any other."""
@@ -145,7 +187,7 @@ class TestFaults:
     ) -> None:
         (raised,) = sea.fault(name, "No such device.", "one")
         assert isinstance(raised, Alert)
-        caution = name in ("cpu_hot", "clock_jumped")
+        caution = name in ("cpu_hot", "clock_jumped", "file_unreadable")
         assert raised.priority is (Priority.CAUTION if caution else Priority.WARNING)
         assert raised.state.sounds is not caution
         assert (raised.instance, raised.text) == ("one", "No such device.")

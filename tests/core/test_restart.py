@@ -34,8 +34,32 @@ class TestResumed:
         assert told.state is AlertState.ACTIVE_ACKNOWLEDGED
         assert "state riding" in told.text
         again.lie(5.0, sea.lies_m)
-        assert again.alerts("watch_resumed")[-1].state is AlertState.NORMAL
         assert again.state() == "riding"
+
+    def test_whoever_wakes_hours_later_reads_of_it_and_has_done_with_it(
+        self, sea: "Sea", put_to_sea: "type[Sea]"
+    ) -> None:
+        again = self.restarted(sea.ride(), put_to_sea)
+        again.lie(3.0 * 3600.0, sea.lies_m, every_s=10.0)
+        assert [alert.name for alert in again.core.snapshot().alerts] == ["watch_resumed"]
+        reply = again.command(Acknowledge())
+        assert reply.text == "Acknowledged: watch resumed."
+        assert [each.state for each in again.alerts("watch_resumed")] == [
+            AlertState.ACTIVE_ACKNOWLEDGED,
+            AlertState.NORMAL,
+        ]
+        assert again.core.snapshot().alerts == ()
+
+    def test_another_restart_is_another_occurrence(
+        self, sea: "Sea", put_to_sea: "type[Sea]"
+    ) -> None:
+        first = self.restarted(sea.ride(), put_to_sea)
+        first.lie(5.0, sea.lies_m)
+        second = self.restarted(first, put_to_sea)
+        over, anew = second.alerts("watch_resumed")
+        assert (over.state, anew.state) == (AlertState.NORMAL, AlertState.ACTIVE_ACKNOWLEDGED)
+        assert anew.number == over.number + 1
+        assert [alert.number for alert in second.core.snapshot().alerts] == [anew.number]
 
     def test_without_a_watch_nothing_is_said(self, sea: "Sea", put_to_sea: "type[Sea]") -> None:
         again = self.restarted(sea, put_to_sea)
@@ -82,7 +106,7 @@ class TestResumed:
         assert again.alerts("data_stale") == []  # it is known
         again.lie(5.0, sea.lies_m)
         assert again.alerts("data_stale")[-1].state is AlertState.NORMAL
-        assert again.core.snapshot().alerts == ()
+        assert [alert.name for alert in again.core.snapshot().alerts] == ["watch_resumed"]
 
     def test_what_failed_in_the_last_run_is_this_runs_to_tell(
         self, sea: "Sea", put_to_sea: "type[Sea]"
@@ -106,7 +130,7 @@ class TestResumed:
         assert alarm.reason == "far_outside_drag_circle"
         assert alarm.priority is Priority.ALARM
 
-    def test_a_restart_told_before_is_over_with_the_first_fix_though_no_watch_is_kept(
+    def test_a_restart_told_before_is_over_where_no_watch_is_kept_any_more(
         self, put_to_sea: "type[Sea]"
     ) -> None:
         told = make_alert(
@@ -114,7 +138,6 @@ class TestResumed:
         )
         again = put_to_sea(snapshot=Snapshot(alerts=(told,), last_number=1))
         again.events += again.core.resumed()
-        again.lie(5.0, 0.0)
         assert [alert.state for alert in again.alerts("watch_resumed")] == [AlertState.NORMAL]
 
     def test_a_drag_that_was_on_is_as_far_and_that_way(

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -44,9 +45,11 @@ def ended(process: "subprocess.Popen[str]") -> tuple[int, str, str]:
 
 
 def test_a_drill_reaches_a_working_notifier_and_is_over(daemon: Any, start: Start) -> None:
-    """The plug-in hears of it and of its end; the verb ends well."""
+    """The plug-in hears of it and, twelve seconds later, of its end; the verb ends well."""
     daemon.start()
+    began_s = time.monotonic()
     code, out, err = ended(start("drill"))
+    assert time.monotonic() - began_s >= 12.0
     assert code == 0, (out, err)
     assert "OK    notifier tofile: Arrived after 0." in out
     assert "The drill has run its course" in out
@@ -98,6 +101,7 @@ def test_what_does_not_work_is_told_with_its_reason(daemon: Any, start: Start) -
     code, out, err = ended(start("drill"))
     assert code == 1
     assert "no time for a drill: the warning notifier failed is up" in err
+    assert "It sounds" not in err
     daemon.command("acknowledge")
     code, out, err = ended(start("drill"))
     assert code == 1, (out, err)
@@ -151,3 +155,4 @@ def test_without_a_daemon_there_is_no_drill(daemon: Any, start: Start) -> None:
     code, _, err = ended(start("drill"))
     assert code == 1
     assert "No driftlead daemon is running" in err
+    assert "DRILL" not in err, "nothing sounds"

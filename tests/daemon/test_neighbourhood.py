@@ -1,7 +1,6 @@
 """How neighbours and dangers get into the settings that a watch is kept and recorded by."""
 
 import json
-import logging
 import tomllib
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from driftlead.config.load import build_config, core_settings
 from driftlead.core.settings import CoreSettings
 from driftlead.core.settings_json import settings_from_json, settings_to_json
 from driftlead.daemon.neighbourhood import with_neighbourhood
+from driftlead.errors import UserInputError
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 from driftlead.track.point import FixState, TrackPoint
@@ -79,15 +79,19 @@ def test_without_one_nothing_changes(tmp_path: Path) -> None:
         ("around.toml", b'[[danger]]\nkind = "pier"\n'),
         ("around.toml", b"[plan]\n"),
         ("around.geojson", b"{}"),
+        ("around.geojson", b"{"),
     ],
 )
-def test_a_file_that_cannot_be_read_is_told_and_left_out(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture, name: str, content: bytes | None
+def test_a_file_that_cannot_be_read_is_told_with_key_file_and_remedy(
+    tmp_path: Path, name: str, content: bytes | None
 ) -> None:
+    """Each of them once, and no number of the system's."""
     if content is not None:
         (tmp_path / name).write_bytes(content)
-    with caplog.at_level(logging.WARNING):
-        settings = started(tmp_path, f'around = "{name}"')
-    assert settings.watch.around == ""
-    assert "will name no dangers" in caplog.text
-    assert name in caplog.text
+    with pytest.raises(UserInputError) as refused:
+        started(tmp_path, f'around = "{name}"')
+    error = refused.value
+    assert error.message.startswith("[web] around: ")
+    assert error.message.count(str(tmp_path / name)) == 1
+    assert "Errno" not in error.message
+    assert error.remedy

@@ -151,16 +151,27 @@ async def test_after_a_restart_the_same_anchoring_goes_on(aboard: Aboard) -> Non
     aboard.remembering.hear(event("let_go", "let_go"))
     await aboard.remembering.close()
     aboard.anew()
-    await aboard.remembering.take_up(Position(46.50002, -31.2))
+    await aboard.remembering.take_up(Position(46.50002, -31.2), "let_go")
     aboard.remembering.hear(event("weigh", "aweigh", 3600.0))
     (found,) = await aboard.kept()
     assert (found.began_utc_s, found.ended_utc_s) == (EVENING_S, EVENING_S + 3600.0)
 
 
 @pytest.mark.asyncio
+async def test_let_go_said_again_after_a_restart_is_the_same_anchoring(aboard: Aboard) -> None:
+    aboard.remembering.hear(event("let_go", "let_go"))
+    await aboard.remembering.close()
+    aboard.anew()
+    await aboard.remembering.take_up(DROP, "let_go")
+    aboard.remembering.hear(event("let_go", "let_go", 60.0))
+    (found,) = await aboard.kept()
+    assert found.began_utc_s == EVENING_S
+
+
+@pytest.mark.asyncio
 async def test_another_that_never_ended_is_not_taken_for_it(aboard: Aboard) -> None:
     aboard.have(evolve(DRAGGED, ended_utc_s=None, drop=Position(47.0, -31.2)))
-    await aboard.remembering.take_up(DROP)
+    await aboard.remembering.take_up(DROP, "riding")
     aboard.remembering.hear(event("weigh", "aweigh"))
     (found,) = await aboard.kept()
     assert found.ended_utc_s is None
@@ -215,7 +226,7 @@ async def test_whatever_is_wrong_with_the_file_nothing_is_raised_and_it_is_logge
         aboard.anew()
     with caplog.at_level(logging.WARNING):
         aboard.remembering.hear(event("let_go", "let_go"))
-        await aboard.remembering.take_up(DROP)
+        await aboard.remembering.take_up(DROP, "riding")
         assert await aboard.asked() is None
         assert await aboard.remembering.update() == 0
     assert len([each for each in caplog.records if "not remembered" in each.message]) == 1

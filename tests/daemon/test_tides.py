@@ -1,7 +1,6 @@
 """How a tide table gets into the settings that a watch is kept and recorded by."""
 
 import datetime as dt
-import logging
 import tomllib
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from driftlead.config.load import build_config, core_settings
 from driftlead.core.settings import CoreSettings
 from driftlead.core.settings_json import settings_from_json, settings_to_json
 from driftlead.daemon.tides import with_tide
+from driftlead.errors import UserInputError
 
 CSV = "time,height\n2026-06-14 18:50,3.9m\n2026-06-15 01:05,1.1m\n"
 TOML = """
@@ -50,22 +50,24 @@ def test_without_one_nothing_changes(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "word"),
     [
-        (None, "tides.csv"),
-        (b"\xff\xfe\x00", "tides.csv"),
+        (None, "No such file or directory"),
+        (b"\xff\xfe\x00", "not UTF-8"),
         (b"time,height\n2026-06-14 18:50,3.9\n", "no unit"),
         (b"time,height\n2026-06-14 18:50,3.9m\n", "two are the least"),
     ],
 )
-def test_a_table_that_cannot_be_read_is_told_with_a_remedy_and_left_out(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture, content: bytes | None, word: str
+def test_a_table_that_cannot_be_read_is_told_with_key_file_and_remedy(
+    tmp_path: Path, content: bytes | None, word: str
 ) -> None:
-    """The watch is kept without it."""
+    """Each of them once, and no number of the system's."""
     if content is not None:
         (tmp_path / "tides.csv").write_bytes(content)
-    with caplog.at_level(logging.WARNING):
-        settings = started(tmp_path, 'tide = "tides.csv"')
-    assert settings.watch.outlook.tide == ()
-    (record,) = caplog.records
-    assert "does not look ahead at the tide" in record.getMessage()
-    assert word in record.getMessage()
-    assert record.getMessage().endswith(".")
+    with pytest.raises(UserInputError) as refused:
+        started(tmp_path, 'tide = "tides.csv"')
+    error = refused.value
+    assert error.message.startswith("[plan] tide: ")
+    assert error.message.count(str(tmp_path / "tides.csv")) == 1
+    assert word in error.message
+    assert "Errno" not in error.message
+    assert error.message.endswith(".")
+    assert error.remedy

@@ -118,7 +118,7 @@ def test_the_mark_is_corrected_from_the_command_line(daemon: Any, boat: Any, run
     assert run("correct-mark", "--lat", "46.5002", "--lon", "-31.2001").returncode == 0
     anchor = daemon.status()["anchor"]
     assert (anchor["lat"], anchor["lon"], anchor["method"]) == (46.5002, -31.2001, "given")
-    said = run("correct-mark", "--metres", "12", "--bearing", "90").stdout
+    said = run("correct-mark", "--by", "12m", "--bearing", "90").stdout
     assert said.startswith("The mark is corrected: 12 m towards 090")
     assert daemon.status()["anchor"]["lon"] == pytest.approx(-31.19994, abs=1e-5)
     assert daemon.status()["rode_m"] == 20.0

@@ -8,7 +8,7 @@ import pytest
 from driftlead.alerts.alert import Alert
 from driftlead.alerts.watch_bill import CrewMember
 from driftlead.core.inputs import Acknowledge, Drill, Silence
-from driftlead.drill.drills import GRACE_S, UNANSWERED_S, Forwards
+from driftlead.drill.drills import GRACE_S, SOUND_S, UNANSWERED_S, Forwards
 from driftlead.drill.report import DrillReport, Ending, Passage
 from driftlead.errors import NotifierError, RefusedError
 from driftlead.testing import FailingNotifier, RecordingNotifier
@@ -56,18 +56,65 @@ async def test_a_drill_arrives_everywhere_and_ends_itself(make_chain: "type[Chai
     """Each notifier hears of its beginning and of its end, and the report says how soon."""
     horn, log = RecordingNotifier(), RecordingNotifier()
     chain = make_chain({"horn": horn, "log": log})
-    report = await chain.report(chain.begin(), 5.0)
+    report = await chain.report(chain.begin(), SOUND_S + 5.0)
     assert report.ending is Ending.COMPLETE
     assert report.is_good
     assert [each.notifier for each in report.passages] == ["horn", "log"]
     assert all(each.called_s == 0.0 for each in report.passages)
     assert all(each.carried_s is not None and each.carried_s < 1.0 for each in report.passages)
     assert report.crew == ()
+    assert report.took_s == pytest.approx(SOUND_S, abs=1.0)
     await chain.wait(1.0)
     for notifier in (horn, log):
         assert notifier.alerts[0].text.startswith("DRILL")
         assert notifier.alerts[-1].state.value == OVER
     assert chain.states() == [UP, ANSWERED, OVER]
+
+
+@pytest.mark.asyncio
+async def test_it_sounds_long_enough_to_wake_a_sleeper_though_the_first_is_dead(
+    make_chain: "type[Chain]",
+) -> None:
+    """All are called at once then: whoever is called last has twelve seconds to hear it."""
+    crew = (
+        CrewMember(name="skipper", notifiers=("dead",)),
+        CrewMember(name="mate", notifiers=("fore",)),
+    )
+    chain = make_chain({"dead": FailingNotifier(), "fore": RecordingNotifier()}, crew=crew)
+    drilling = chain.begin()
+    await chain.wait(11.0)
+    assert chain.states() == [UP]
+    report = await chain.report(drilling, 120.0)
+    fore = passage(report, "fore")
+    assert fore.carried_s is not None
+    assert report.took_s - fore.carried_s >= 12.0
+    assert report.ending is Ending.COMPLETE
+
+
+@pytest.mark.asyncio
+async def test_whoever_has_woken_may_end_it_sooner(make_chain: "type[Chain]") -> None:
+    """An answer is what it is for."""
+    chain = make_chain({"horn": RecordingNotifier()})
+    drilling = chain.begin()
+    await chain.wait(3.0)
+    chain.command(Acknowledge(by="mate"))
+    report = await chain.report(drilling, 1.0)
+    assert (report.ending, report.is_good) == (Ending.ACKNOWLEDGED, True)
+
+
+@pytest.mark.asyncio
+async def test_what_arrives_just_in_time_still_sounds_and_is_no_failure(
+    make_chain: "type[Chain]",
+) -> None:
+    """The limit is for what does not arrive."""
+    sender = Sender()
+    chain = make_chain({"shore": sender})
+    drilling = chain.begin()
+    await chain.wait(GRACE_S - 2.0)
+    sender.network = True
+    report = await chain.report(drilling, SOUND_S + 2.0)
+    assert report.ending is Ending.COMPLETE
+    assert report.is_good
 
 
 @pytest.mark.asyncio
@@ -79,7 +126,7 @@ async def test_how_long_each_takes_is_measured_by_itself(make_chain: "type[Chain
     await chain.wait(3.0)
     assert not drilling.done()
     slow.free.set()
-    report = await chain.report(drilling, 5.0)
+    report = await chain.report(drilling, SOUND_S + 5.0)
     assert passage(report, "slow").carried_s == pytest.approx(3.0, abs=0.3)
     assert passage(report, "quick").carried_s == pytest.approx(0.0, abs=0.2)
 
@@ -93,7 +140,7 @@ async def test_one_that_fails_or_was_not_built_is_told_with_its_reason(
     chain = make_chain(
         {"horn": broken, "log": RecordingNotifier()}, unbuilt={"shore": "No such host."}
     )
-    report = await chain.report(chain.begin(), 5.0)
+    report = await chain.report(chain.begin(), SOUND_S + 5.0)
     assert report.ending is Ending.COMPLETE
     assert not report.is_good
     assert passage(report, "horn").trouble == "The horn is mute. Mend it."
@@ -124,7 +171,7 @@ async def test_what_is_taken_but_not_sent_has_not_arrived(make_chain: "type[Chai
     await chain.wait(4.0)
     assert not drilling.done()
     sender.network = True
-    report = await chain.report(drilling, 2.0)
+    report = await chain.report(drilling, SOUND_S + 2.0)
     assert passage(report, "shore").carried_s == pytest.approx(4.0, abs=0.5)
     assert report.is_good
 
@@ -138,7 +185,7 @@ async def test_what_is_given_up_instead_of_sent_is_told(make_chain: "type[Chain]
     await chain.wait(1.0)
     chain.troubles["shore"] = "The receiver answered 403."
     sender.network = True
-    report = await chain.report(drilling, 2.0)
+    report = await chain.report(drilling, SOUND_S + 2.0)
     assert passage(report, "shore").trouble == "The receiver answered 403."
     assert passage(report, "shore").carried_s is None
 
@@ -238,7 +285,7 @@ async def test_what_the_core_refuses_is_refused_and_leaves_the_next_drill_free(
         await chain.begin()
     assert caught.value.remedy
     chain.command(Acknowledge())
-    assert (await chain.report(chain.begin(), 5.0)).is_good
+    assert (await chain.report(chain.begin(), SOUND_S + 5.0)).is_good
 
 
 @pytest.mark.asyncio
@@ -276,7 +323,7 @@ async def test_other_alerts_are_not_taken_for_the_drill(make_chain: "type[Chain]
     await chain.wait(1.0)
     assert not drilling.done()
     horn.free.set()
-    assert (await chain.report(drilling, 5.0)).is_good
+    assert (await chain.report(drilling, SOUND_S + 5.0)).is_good
     assert [alert.name for alert in horn.alerts][:2] == ["cpu_hot", "drill"]
 
 

@@ -233,7 +233,7 @@ def test_without_gpiozero_the_remedy_is_the_extra(
     monkeypatch.setitem(sys.modules, "gpiozero", None)
     with pytest.raises(NotifierError, match="gpiozero") as caught:
         GpioNotifier.from_options({"pin": 17}, make_context(tmp_path))
-    assert "pip install 'driftlead[gpio]'" in caught.value.remedy
+    assert f"{sys.executable} -m pip install 'driftlead[gpio]'" in caught.value.remedy
 
 
 def test_wrong_options_are_refused(tmp_path: Path) -> None:

@@ -312,3 +312,23 @@ def test_what_is_written_as_geojson_is_read_back_the_same(
         whole = shapely.union_all([each.shape.buffer(0.005) for each in parts])
         assert whole.contains(danger.shape)
         assert danger.shape.buffer(0.02).contains(whole)
+
+
+def test_a_depth_that_nobody_said_is_not_written_as_none_at_all() -> None:
+    """Null, which is read back as not known."""
+    said = {"kind": "chain", "rode_m": 30.0, "length_m": 9.0}
+    document = {
+        "type": "FeatureCollection",
+        "features": [
+            {
+                "type": "Feature",
+                "geometry": {"type": "Point", "coordinates": [-31.2, 46.5]},
+                "properties": said,
+            }
+        ],
+    }
+    around = around_from_geojson(document, file="a", plane=PLANE)
+    written = around_document(around, PLANE)
+    assert written["features"][0]["properties"]["depth_m"] is None
+    again = around_document(around_from_geojson(written, file="a", plane=PLANE), PLANE)
+    assert again["features"][0]["properties"]["depth_m"] is None

@@ -210,3 +210,25 @@ def test_a_mark_that_was_corrected_takes_the_drag_found_from_it_away(
     assert found.drags == ()
     (held,) = build([*night[:9], corrected])
     assert [drag.moved_m for drag in held.drags] == [40.0]
+
+
+def test_a_drag_after_which_rode_was_veered_goes_with_the_wrong_mark(
+    night: list[dict[str, Any]],
+) -> None:
+    """Whether she held again before the veering or not."""
+    there = {"lat": 46.5010, "lon": -31.2010, "sigma_m": 5.0, "method": "given"}
+    veered = night[4] | {"name": "veer", "state": "laying_back"}
+    corrected = night[4] | {"name": "mark_corrected", "anchor": there}
+    for before in (night[:8], night[:9]):
+        (found,) = build([*before, veered, corrected])
+        assert found.drags == ()
+
+
+def test_after_a_restart_let_go_said_again_corrects_the_first(night: list[dict[str, Any]]) -> None:
+    """The watch that goes on says in which state it is."""
+    first = AnchoringBuilder()
+    first.hear(night[0])
+    builder = AnchoringBuilder(first.under_way, state="let_go")
+    assert builder.hear(night[0] | {"t": "2026-06-14T22:06:00.000Z"}) is None
+    assert builder.under_way is not None
+    assert builder.under_way.began_utc_s == EVENING_S

@@ -117,3 +117,18 @@ def test_a_journal_that_cannot_be_read_is_named(tmp_path: Path, records: Records
     opened.close()
     with pytest.raises(JournalError, match=r"journal\.db cannot be read"):
         update_from_journal(records, path)
+
+
+def test_let_go_said_twice_is_one_anchoring_however_often_it_is_read(
+    tmp_path: Path, records: Records, night: list[dict[str, Any]]
+) -> None:
+    """Also when the journal is read between the second let go and the end."""
+    path = tmp_path / "journal.db"
+    journal(path, [night[0], night[0] | {"t": "2026-06-14T22:04:40.000Z"}])
+    update_from_journal(records, path)
+    journal(path, night[1:4])
+    update_from_journal(records, path)
+    journal(path, night[4:])
+    update_from_journal(records, path)
+    (found,) = records.all()
+    assert found.anchoring.ended_utc_s is not None

@@ -9,6 +9,7 @@ from attrs import evolve
 from driftlead.errors import JournalError, UserInputError
 from driftlead.geodesy.position import Position
 from driftlead.journal.journal import Journal
+from driftlead.records import store
 from driftlead.records.anchoring import Anchoring, merged
 from driftlead.records.store import MIGRATIONS, Records
 
@@ -142,3 +143,44 @@ def test_a_drag_from_a_mark_that_was_wrong_is_not_kept_from_before(
         records.save(anchoring)
         number = records.save(corrected)
         assert records.get(number).anchoring == corrected
+
+
+def test_saving_again_and_again_uses_no_numbers_up(tmp_path: Path, anchoring: Anchoring) -> None:
+    """The next anchoring has the next number."""
+    with Records.open(tmp_path / "records.db") as records:
+        assert {records.save(anchoring) for _ in range(9)} == {1}
+        assert records.save(evolve(anchoring, began_utc_s=anchoring.began_utc_s + 9e5)) == 2
+        assert records.newest() == 2
+
+
+def test_who_may_not_write_is_given_a_copy(
+    tmp_path: Path, anchoring: Anchoring, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With all there is; what is saved in it is not kept, and no place is given a name."""
+    path = tmp_path / "records.db"
+    with Records.open(path) as records:
+        records.save(anchoring)
+
+    def refused(*_: object, **__: object) -> None:
+        error = sqlite3.OperationalError("attempt to write a readonly database")
+        error.sqlite_errorcode = sqlite3.SQLITE_READONLY
+        raise error
+
+    with monkeypatch.context() as patched:
+        patched.setattr(store, "open_database", refused)
+        with pytest.raises(JournalError) as told:
+            Records.open(path)
+        assert f"{path} belongs to {path.owner()}" in told.value.remedy
+        with Records.open_or_copy(path) as copy:
+            assert copy.is_copy
+            assert copy.get(1).anchoring == anchoring
+            copy.save(evolve(anchoring, began_utc_s=1.0))
+            assert len(copy.all()) == 2
+            with pytest.raises(UserInputError, match="not yours to write"):
+                copy.call(1, "Pellow Sound")
+        with Records.open_or_copy(tmp_path / "none.db") as copy:
+            assert copy.all() == ()
+        assert not (tmp_path / "none.db").exists()
+    with Records.open_or_copy(path) as records:
+        assert not records.is_copy
+        assert len(records.all()) == 1

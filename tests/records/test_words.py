@@ -2,7 +2,7 @@
 
 from attrs import evolve
 
-from driftlead.records.anchoring import Anchoring
+from driftlead.records.anchoring import Anchoring, RaisedAlert
 from driftlead.records.store import Stored
 from driftlead.records.words import how_it_went, list_lines
 from driftlead.units import Printer
@@ -27,3 +27,20 @@ def test_what_is_not_known_is_left_out(anchoring: Anchoring) -> None:
     assert how_it_went(evolve(bare, ended_utc_s=1e9, depth_m=5.0), Printer()) == (
         "let go in 5.0 m; held."
     )
+
+
+def test_one_that_was_not_seen_to_weigh_is_over_when_another_came(anchoring: Anchoring) -> None:
+    """Only of the newest one can say that it is not weighed yet."""
+    old = evolve(anchoring, ended_utc_s=None, drags=(), alerts=())
+    first, second = list_lines([Stored(7, old)], Printer(), newest=8)
+    assert "22:04 UTC, not seen to weigh" in first
+    assert "no drag seen" in second
+    assert "not weighed yet" in next(list_lines([Stored(8, old)], Printer(), newest=8))
+
+
+def test_a_drill_is_no_alarm(anchoring: Anchoring) -> None:
+    """The evening's test does not make a night bad."""
+    drill = RaisedAlert(number=1, name="drill", priority="alarm", raised_utc_s=1.0)
+    quiet = evolve(anchoring, drags=(), alerts=(drill,))
+    assert quiet.alarms == 0
+    assert how_it_went(quiet, Printer()).endswith("held.")

@@ -218,3 +218,16 @@ def test_a_recording_without_a_watch_says_so(tmp_path: Path) -> None:
     assert "no watch was kept" in result.output
     set_late = ("--set-late-at", "23:20:30", "--rode", "40m")
     assert "no watch was kept" not in run(recording, *set_late).output
+
+
+def test_a_file_without_any_sentence_is_called_no_log(tmp_path: Path) -> None:
+    """Whatever else is missing: its options would not help."""
+    path = tmp_path / "README.md"
+    path.write_text("# A letter\n\n    $ driftlead watch\n")
+    result = run(path)
+    assert result.exit_code == 1
+    assert "README.md is no log" in result.output
+
+
+def test_its_help_says_time_of_what_is_a_time() -> None:
+    assert "_MOMENT" not in run("--help").output

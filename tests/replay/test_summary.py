@@ -9,7 +9,8 @@ from driftlead.alerts.alls_well import AllsWell
 from driftlead.alerts.call import Call, CallReason
 from driftlead.core.core import Core
 from driftlead.core.settings import CoreSettings
-from driftlead.replay.summary import Summary
+from driftlead.core.state_event import StateEvent
+from driftlead.replay.summary import Summary, state_words
 from driftlead.testing.alerts import make_alert
 
 RAISED = make_alert(utc_s=1000.0, raised_utc_s=1000.0)
@@ -54,3 +55,16 @@ def test_calls_and_signs_of_life_are_counted_and_not_told() -> None:
     said = lines(RAISED, call, AllsWell(state="riding", sees=True, mono_s=0.0))
     assert said[-1] == "1 alarm in 3 events."
     assert sum("drag" in line for line in said) == 1
+
+
+def test_a_drill_is_told_and_is_no_alarm() -> None:
+    said = lines(evolve(RAISED, name="drill", moved_m=None))
+    assert " DRILL: " in said[0]
+    assert said[-1] == "0 alarms in 1 events."
+
+
+def test_a_mark_that_was_corrected_is_told_as_that() -> None:
+    event = StateEvent(
+        name="mark_corrected", state="laying_back", reason="", mono_s=0.0, utc_s=0.0, anchor=None
+    )
+    assert state_words(event) == "The mark was corrected."

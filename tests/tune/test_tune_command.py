@@ -170,3 +170,18 @@ def test_a_page_that_cannot_be_written_is_a_clear_error(
     assert result.exit_code == 2
     assert "cannot be written" in result.output
     assert "Recommended" in result.output
+
+
+def test_a_time_outside_of_the_night_is_refused_when_it_is_said(log: Path) -> None:
+    """Not only by a sweep."""
+    result = run("mark", log, "dragged", "--at", "12:00")
+    assert result.exit_code == 2
+    assert "is not within that night, 2026-06-18" in " ".join(result.output.split())
+    assert not (log.parent / MARKS_FILE).exists()
+
+
+def test_a_night_that_held_has_no_time_of_a_drag(log: Path) -> None:
+    result = run("mark", log, "held", "--at", "01:16")
+    assert result.exit_code == 2
+    assert "a night that held has none" in result.output
+    assert "_MOMENT" not in run("mark", "--help").output

@@ -84,7 +84,8 @@ def test_every_pair_of_state_and_event_is_allowed_or_refused_as_listed(
         return
     with pytest.raises(RefusedError, match="makes no sense") as refused:
         next_state(state, event)
-    assert state.value in refused.value.message
+    assert f"while {state.value.replace('_', ' ')}." in refused.value.message
+    assert "(" not in refused.value.message
     if event in COMMANDS:
         assert refused.value.remedy
 
@@ -93,6 +94,8 @@ def test_every_pair_of_state_and_event_is_allowed_or_refused_as_listed(
     ("state", "event", "word"),
     [
         (WatchState.RIDING, WatchEvent.LET_GO, "weigh"),
+        (WatchState.LAYING_BACK, WatchEvent.LET_GO, "correct-mark"),
+        (WatchState.RIDING, WatchEvent.SET_LATE, "correct-mark"),
         (WatchState.DRAGGING, WatchEvent.SET_LATE, "weigh"),
         (WatchState.STOWED, WatchEvent.VEER, "let-go"),
         (WatchState.AWEIGH, WatchEvent.WEIGH, "No anchor is down"),
@@ -104,6 +107,32 @@ def test_a_refusal_says_what_to_do_instead(state: WatchState, event: WatchEvent,
     with pytest.raises(RefusedError) as refused:
         next_state(state, event)
     assert word in refused.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("state", "event", "message"),
+    [
+        (
+            WatchState.LAYING_BACK,
+            WatchEvent.SET_LATE,
+            "let-go --late makes no sense while laying back.",
+        ),
+        (WatchState.LAYING_BACK, WatchEvent.LET_GO, "let-go makes no sense while laying back."),
+        (WatchState.STOWED, WatchEvent.CORRECT_MARK, "correct-mark makes no sense while stowed."),
+        (WatchState.STOWED, WatchEvent.SLIP, "slip makes no sense while stowed."),
+    ],
+)
+def test_a_refusal_names_what_was_typed(state: WatchState, event: WatchEvent, message: str) -> None:
+    with pytest.raises(RefusedError) as refused:
+        next_state(state, event)
+    assert refused.value.message == message
+
+
+@pytest.mark.parametrize("event", [WatchEvent.LET_GO, WatchEvent.SET_LATE])
+def test_where_a_refusal_points_to_a_correction_that_is_possible(event: WatchEvent) -> None:
+    for state in WatchState:
+        if not is_legal(state, event) and state is not WatchState.STOWED:
+            assert is_legal(state, WatchEvent.CORRECT_MARK)
 
 
 def test_a_watch_is_kept_exactly_while_the_anchor_is_on_the_bottom() -> None:

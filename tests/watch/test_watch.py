@@ -15,11 +15,12 @@ from driftlead.nmea.observations import DepthReport, WindReference, WindReport
 from driftlead.tackle.drag_circle import DragCircle
 from driftlead.testing.alerts import make_alert
 from driftlead.track.point import FixState, TrackPoint
+from driftlead.watch.brought_up import SetResult
 from driftlead.watch.detector import AnchorInPlane, Arming, Memory
 from driftlead.watch.evidence import Evidence, Knowledge
 from driftlead.watch.instruments import Instruments
 from driftlead.watch.judgement import Judgement, Reason, Verdict
-from driftlead.watch.settings import TackleSettings
+from driftlead.watch.settings import TackleSettings, WatchSettings
 from driftlead.watch.state_change import StateChange
 from driftlead.watch.state_table import WatchState
 from driftlead.watch.watch import NEAR_M, Watch
@@ -146,6 +147,33 @@ class TestLetGo:
         aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None)
         assert aboard.watch.anchored is not None
         assert aboard.watch.anchored.depth_m == 5.0
+
+    @pytest.mark.parametrize("late", [False, True])
+    def test_more_rode_than_there_is_aboard_is_refused(self, aboard: "Aboard", late: bool) -> None:
+        """200 ft are 60.96 m (0.3048 m each, exactly); of 60 m aboard all may be out."""
+        before = everything(aboard.watch)
+        watch, now_s = aboard.watch, aboard.now_s
+
+        def say(rode_m: float) -> None:
+            if late:
+                watch.set_late(now_s, rode_m=rode_m, depth_m=5.0)
+            else:
+                watch.let_go(now_s, rode_m=rode_m, depth_m=5.0, drop=None)
+
+        for rode_m, shown in ((60.96, "61 m"), (500.0, "500 m")):
+            message = f"{shown} is more than the 60 m of \\[tackle\\] rode_aboard"
+            with pytest.raises(RefusedError, match=message) as refused:
+                say(rode_m)
+            assert refused.value.remedy == "Correct the one or the other."
+        assert everything(aboard.watch) == before
+        say(60.0)
+
+    def test_where_it_is_not_known_what_is_aboard_any_rode_is_taken(
+        self, embark: "type[Aboard]"
+    ) -> None:
+        boat = embark(WatchSettings())
+        boat.watch.let_go(0.0, rode_m=500.0, depth_m=5.0, drop=ORIGIN)
+        assert boat.state() is WatchState.LET_GO
 
     @pytest.mark.parametrize("rode_m", [-1.0, math.nan, math.inf])
     @pytest.mark.parametrize("depth_m", [None, 5.0])
@@ -376,6 +404,19 @@ class TestVeer:
             riding.watch.veer(riding.now_s, rode_m=6.0, depth_m=None)
         assert everything(riding.watch) == before
 
+    @pytest.mark.parametrize("slack", [0.0, 0.5])
+    def test_more_than_there_is_aboard_is_refused_without_effect(
+        self, embark: "type[Aboard]", slack: float
+    ) -> None:
+        """However much a rode may give."""
+        boat = embark(WatchSettings(tackle=TackleSettings(rode_aboard_m=60.0, rode_slack=slack)))
+        boat.heard(boat.watch.let_go(0.0, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+        before = everything(boat.watch)
+        with pytest.raises(RefusedError, match=r"80 m is more than the 60 m"):
+            boat.watch.veer(1.0, rode_m=80.0, depth_m=None)
+        assert everything(boat.watch) == before
+        boat.heard(boat.watch.veer(1.0, rode_m=60.0, depth_m=None))
+
     def test_the_drop_point_stays(self, riding: "Aboard") -> None:
         riding.heard(riding.watch.veer(riding.now_s, rode_m=60.0, depth_m=None))
         assert riding.watch.anchored is not None
@@ -489,6 +530,44 @@ class TestDrag:
         riding.heard(riding.watch.weigh())
         assert riding.conditions("drag")[-1].priority is None
         assert riding.watch.moved_m == 0.0
+
+
+class TestHowItWasSet:
+    """What was seen of the anchor as she lay back is said of that anchor in that place only."""
+
+    @pytest.fixture
+    def came_home(self, aboard: "Aboard") -> "Aboard":
+        """She lies back, and the anchor does not bite."""
+        aboard.head(90.0)
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=ORIGIN))
+        aboard.go(lambda t_s: (0.5 * t_s, 0.0), 240.0)
+        assert aboard.state() is WatchState.DRAGGING
+        assert aboard.watch.set_result is SetResult.CAME_HOME
+        return aboard
+
+    def test_veering_after_it_came_home_sets_it_anew(self, came_home: "Aboard") -> None:
+        came_home.heard(came_home.watch.veer(came_home.now_s, rode_m=50.0, depth_m=None))
+        assert came_home.watch.set_result is None
+
+    def test_correcting_the_mark_after_it_came_home_forgets_it(self, came_home: "Aboard") -> None:
+        came_home.heard(came_home.watch.correct_mark(ORIGIN))
+        assert came_home.watch.set_result is None
+
+    def test_holding_again_forgets_it_too(self, came_home: "Aboard") -> None:
+        came_home.lie(920.0, 120.0)
+        assert came_home.changes[-1] == "held_again>riding"
+        assert came_home.watch.set_result is None
+
+    def test_an_anchor_that_had_bitten_has_not_once_it_drags(self, riding: "Aboard") -> None:
+        assert riding.watch.set_result is SetResult.BITTEN
+        drag(riding, 0.3, 60.0)
+        assert riding.watch.set_result is None
+
+    def test_correcting_the_mark_while_riding_forgets_what_the_old_one_showed(
+        self, riding: "Aboard"
+    ) -> None:
+        riding.heard(riding.watch.correct_mark(ORIGIN))
+        assert riding.watch.set_result is None
 
 
 class TestWeigh:

@@ -62,6 +62,7 @@ CATALOGUE: Final[dict[str, AlertKind]] = {
         AlertKind("supply_low", _W, _R, "The computer's supply voltage is too low.", fault=True),
         AlertKind("cpu_hot", _C, _R, "The computer is so hot that it slows down.", fault=True),
         AlertKind("disk_low", _W, _R, "The disk is filling up.", fault=True),
+        AlertKind("file_unreadable", _C, _R, "A tide or danger file cannot be read.", fault=True),
         AlertKind("dragged_here_before", _C, _R, "She dragged here on an earlier night."),
         AlertKind("drill", _A, _R, "A test of the alarm: nothing is wrong."),
     )

@@ -21,7 +21,12 @@ def judge_fixes(hearings: Sequence[Hearing], config: Config) -> list[Finding]:
         found += _of_source(hearing, config)
     if not any(hearing.fixes for hearing in hearings):
         found.append(_no_fix(hearings))
-    found += _instruments(hearings, config)
+    depths = [hearing.depth_m for hearing in hearings if hearing.depth_m is not None]
+    found += judge_instruments(
+        has_heading=any(hearing.has_heading for hearing in hearings),
+        depth=f"{format_length(depths[-1])} below transducer" if depths else None,
+        antenna_aft_m=config.watch.boat.antenna_aft_m,
+    )
     return found
 
 
@@ -89,21 +94,22 @@ def _no_fix(hearings: Sequence[Hearing]) -> Finding:
     )
 
 
-def _instruments(hearings: Sequence[Hearing], config: Config) -> Iterator[Finding]:
-    aft_m = config.watch.boat.antenna_aft_m
-    if any(hearing.has_heading for hearing in hearings):
+def judge_instruments(
+    *, has_heading: bool, depth: str | None, antenna_aft_m: float
+) -> Iterator[Finding]:
+    """Judge whether a heading and a depth are heard; ``depth`` is it in words."""
+    if has_heading:
         yield Finding(Level.OK, "heading", "Heard.")
-    elif aft_m > 0.0:
+    elif antenna_aft_m > 0.0:
         yield Finding(
             Level.LOOK,
             "heading",
-            f"Not heard: the drop point will be uncertain by the {format_length(aft_m)} from the"
-            " antenna to the bow.",
+            "Not heard: the drop point will be uncertain by the"
+            f" {format_length(antenna_aft_m)} from the antenna to the bow.",
             "Connect a compass (HDT, HDG or HDM), or count on a wider circle.",
         )
-    depths = [hearing.depth_m for hearing in hearings if hearing.depth_m is not None]
-    if depths:
-        yield Finding(Level.OK, "depth", f"Heard: {format_length(depths[-1])} below transducer.")
+    if depth is not None:
+        yield Finding(Level.OK, "depth", f"Heard: {depth}.")
     else:
         yield Finding(
             Level.LOOK,

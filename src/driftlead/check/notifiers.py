@@ -16,10 +16,24 @@ LIMIT_S: Final = 30.0
 
 
 async def check_notifiers(
-    outlets: Iterable[Outlet], *, sleep: Callable[[float], Awaitable[None]] = asyncio.sleep
+    outlets: Iterable[Outlet],
+    *,
+    sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
+    trouble_of: Callable[[str], str | None] = lambda _: None,
 ) -> list[Finding]:
-    """Try all of them at once, for ``LIMIT_S`` at most."""
-    return list(await asyncio.gather(*(_check(outlet, sleep) for outlet in outlets)))
+    """Try all of them at once, for ``LIMIT_S`` at most.
+
+    ``trouble_of`` says what is known to be wrong with one by its name: that stands, whatever its
+    own check says.
+    """
+    tried = tuple(outlets)
+    found = await asyncio.gather(*(_check(outlet, sleep) for outlet in tried))
+    return [
+        Finding(Level.FAIL, finding.what, trouble)
+        if finding.level is not Level.FAIL and (trouble := trouble_of(outlet.name)) is not None
+        else finding
+        for outlet, finding in zip(tried, found, strict=True)
+    ]
 
 
 async def _check(outlet: Outlet, sleep: Callable[[float], Awaitable[None]]) -> Finding:

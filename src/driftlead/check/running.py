@@ -1,21 +1,38 @@
 """The check of a daemon that is running, by its own status: nothing is taken from its sources."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from typing import Any, Final
 
 from driftlead.check.finding import Finding, Level
+from driftlead.check.fix import judge_instruments
+from driftlead.units import format_length
 
 _SILENT_S: Final = 10.0
 
 
-def judge_running(status: Mapping[str, Any]) -> list[Finding]:
-    """Judge by the status the daemon gave."""
+def judge_running(
+    status: Mapping[str, Any], *, told: Container[tuple[str, str]] = ()
+) -> list[Finding]:
+    """Judge by the status the daemon gave; ``told`` are alerts, by name and instance, told anyhow.
+
+    It gives the depth of the water, not that below the transducer.
+    """
+    depth_m = status["depth_m"]
     return [
         Finding(Level.OK, "daemon", f"It is running; the watch is {status['state']}."),
         *(_source(source) for source in status["sources"]),
         _fix(status),
+        *judge_instruments(
+            has_heading=status["heading_deg"] is not None,
+            depth=None if depth_m is None else f"{format_length(depth_m)} of water",
+            antenna_aft_m=status["antenna_aft_m"],
+        ),
         *_disk(status),
-        *(_alert(alert) for alert in status["alerts"]),
+        *(
+            _alert(alert)
+            for alert in status["alerts"]
+            if (alert["name"], alert["instance"]) not in told
+        ),
     ]
 
 

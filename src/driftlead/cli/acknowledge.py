@@ -21,6 +21,8 @@ def acknowledge(
 ) -> None:
     """Answer every alert that waits for it, or only those called NAME.
 
+    NAME is as driftlead status shows it ("notifier failed"), or with underscores for its blanks.
+
     The sound stops at once; the alert stays on the list until it is over. The watch goes on.
     """
     request = {"command": "acknowledge", "name": name, "by": by, "where": where}

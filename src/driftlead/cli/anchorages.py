@@ -81,7 +81,8 @@ def anchorages(
 
     New ones are first read from the journal of the watch, and from recorded nights given with
     --read. With --near a warning comes first if she dragged there before. --report takes the
-    anchoring of --night, or else the last one listed.
+    anchoring of --night, or else the last one listed. Whoever may only read the records is shown
+    them, and nothing is kept.
     """
     from driftlead.geodesy.position import Position
     from driftlead.records.store import Records
@@ -90,7 +91,7 @@ def anchorages(
         raise UserInputError("--call names one place.", remedy="Say which with --night NUMBER.")
     units = _printer(config_path, system, wind_units)
     journal = _journal_path(config_path)
-    with Records.open(records_path or journal.with_name("records.db")) as records:
+    with Records.open_or_copy(records_path or journal.with_name("records.db")) as records:
         _read_new(records, journal, logs)
         if night is not None and call is not None:
             records.call(night, call)
@@ -98,6 +99,7 @@ def anchorages(
         listed = _listed(records, night, place, within_m)
         if place is not None and not as_json:
             _warn(records, place, circle_m, units)
+        newest = records.newest()
         _write(records, listed, gpx_path, geojson_path, report_path, units)
     if as_json:
         from driftlead.records.geojson import anchoring_to_data
@@ -106,7 +108,7 @@ def anchorages(
         return
     from driftlead.records.words import list_lines
 
-    for line in list_lines(listed, units):
+    for line in list_lines(listed, units, newest=newest):
         click.echo(line)
     if not listed:
         click.echo("No anchoring is remembered" + (" near there." if near else " yet."))
@@ -151,8 +153,15 @@ def _read_new(records: "Records", journal: Path, logs: Sequence[Path]) -> None:
         click.echo(f"Note: {error}", err=True)
     if not logs:
         return
+    from driftlead.journal.reading import who_may
     from driftlead.records.from_night import anchorings_of_nights
 
+    if records.is_copy:
+        click.echo(
+            f"Note: The records {records.path} are not yours to write: what is read in now is "
+            f"shown and not kept. {who_may(records.path)}",
+            err=True,
+        )
     found, faults = anchorings_of_nights(logs)
     for anchoring in found:
         records.save(anchoring)
@@ -209,4 +218,5 @@ def _write(
                 "There is no night to report on.", remedy="Read one with --read LOG."
             )
         last = max(whole, key=lambda each: each.anchoring.began_utc_s)
-        write_file(report_path, report_html(last, units))
+        over = last.number != records.newest()
+        write_file(report_path, report_html(last, units, over=over))

@@ -1,6 +1,9 @@
 """``driftlead check``."""
 
-from collections.abc import Sequence
+import contextlib
+import logging
+import warnings
+from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +18,7 @@ if TYPE_CHECKING:
 
 _COLOURS = {"OK": "green", "LOOK": "yellow", "FAIL": "red"}
 _NOTIFIERS_LIMIT_S = 60.0
+_ALERT_OF = {"notifier": "notifier_failed", "file": "file_unreadable"}
 
 
 @click.command()
@@ -31,15 +35,16 @@ _NOTIFIERS_LIMIT_S = 60.0
 def check(listen_s: float, config_path: Path, socket_path: Path | None) -> None:
     """Prove, before the night, that everything works.
 
-    Looks at the configuration, listens to each source, judges the fix, tries every notifier (the
-    crew is not woken; a webhook gets a test message) and the disk. Each line says OK, LOOK (it may
-    serve; look at it) or FAIL, and what to do. Run it as the user the daemon runs as:
-    sudo -u driftlead driftlead check. Ends with 1 if anything fails.
+    Looks at the configuration and the files it names, listens to each source, judges the fix, tries
+    every notifier (the crew is not woken; a webhook gets a test message) and the disk. Each line
+    says OK, LOOK (it may serve; look at it) or FAIL, and what to do. Run it as the user the daemon
+    runs as: sudo -u driftlead driftlead check. Ends with 1 if anything fails.
 
     If the daemon is running it is asked, and nothing is taken away from it.
     """
     from driftlead.check.finding import Finding, Level
     from driftlead.config.load import load_config
+    from driftlead.config.notifier_options import notifier_problems
     from driftlead.daemon.control_client import ask_if_running
 
     findings: list[Finding] = []
@@ -55,17 +60,23 @@ def check(listen_s: float, config_path: Path, socket_path: Path | None) -> None:
         problems = error.problems or (str(error),)
         tell([Finding(Level.FAIL, "configuration", problem) for problem in problems])
         raise click.exceptions.Exit(1) from error
-    tell([_configured(config, config_path)])
+    wrong = notifier_problems(config, config_path)
+    tell([Finding(Level.FAIL, "configuration", problem) for problem in wrong.values()])
+    if not wrong:
+        tell([_configured(config, config_path)])
     control = find_socket(config_path, socket_path)
     running = ask_if_running(control, {"status": True})
     if running is not None:
         from driftlead.check.running import judge_running
 
-        tell(judge_running(running["status"]))
         answer = ask_if_running(control, {"check": True}, limit_s=_NOTIFIERS_LIMIT_S)
-        tell([_from_json(each) for each in (answer or {}).get("checks") or ()])
+        checks = [_from_json(each) for each in (answer or {}).get("checks") or ()]
+        # A line of its own tells of each of these already.
+        told = {(_ALERT_OF[kind], name) for kind, name in _by_kind(checks) if kind in _ALERT_OF}
+        tell(judge_running(running["status"], told=told))
+        tell(checks)
     else:
-        _check_stopped(config, listen_s, tell)
+        _check_stopped(config, listen_s, tell, wrong)
     failed = sum(finding.level is Level.FAIL for finding in findings)
     click.echo(
         "All is as it should be."
@@ -76,7 +87,14 @@ def check(listen_s: float, config_path: Path, socket_path: Path | None) -> None:
         raise click.exceptions.Exit(1)
 
 
-def _check_stopped(config: "Config", listen_s: float, tell: Any) -> None:
+def _by_kind(checks: "Sequence[Finding]") -> Iterator[tuple[str, str]]:
+    """Give ``("notifier", "cabin")`` for each finding about such a thing."""
+    for check in checks:
+        kind, _, name = check.what.partition(" ")
+        yield kind, name
+
+
+def _check_stopped(config: "Config", listen_s: float, tell: Any, wrong: Container[str]) -> None:
     import asyncio
     import time
 
@@ -84,6 +102,7 @@ def _check_stopped(config: "Config", listen_s: float, tell: Any) -> None:
     from driftlead.check.fix import judge_fixes
     from driftlead.check.listen import listen
     from driftlead.check.sources import judge_source
+    from driftlead.daemon.own_files import check_files
 
     click.echo(f"Listening for {listen_s:.0f} s ...", err=True)
     hearings = asyncio.run(listen(config, for_s=listen_s, clock=time.monotonic))
@@ -94,7 +113,9 @@ def _check_stopped(config: "Config", listen_s: float, tell: Any) -> None:
         ]
     )
     tell(judge_fixes(hearings, config))
-    tell(asyncio.run(_try_notifiers(config)))
+    tell(check_files(config))
+    with _as_the_daemon_has_it():
+        tell(asyncio.run(_try_notifiers(config, wrong)))
     tell(
         [
             check_folder("journal", config.journal.path.parent),
@@ -105,7 +126,26 @@ def _check_stopped(config: "Config", listen_s: float, tell: Any) -> None:
     )
 
 
-async def _try_notifiers(config: "Config") -> "list[Finding]":
+@contextlib.contextmanager
+def _as_the_daemon_has_it() -> Iterator[None]:
+    """Let the log take what the daemon's takes, and say nothing of pin libraries passed over.
+
+    Which of them gpiozero falls back upon is no concern of the skipper's: a pin that cannot be had
+    fails by its own line.
+    """
+    log = logging.getLogger("driftlead")
+    level = log.level
+    log.setLevel(logging.INFO)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        log.setLevel(level)
+
+
+async def _try_notifiers(config: "Config", wrong: Container[str]) -> "list[Finding]":
+    """Build and try them; those that are ``wrong`` have been told of already."""
     import asyncio
     import tempfile
     import time
@@ -131,7 +171,9 @@ async def _try_notifiers(config: "Config") -> "list[Finding]":
             faults=NotifierFaults(hear),
         )
         findings = [
-            Finding(Level.FAIL, f"notifier {name}", text) for name, text in failed.items() if text
+            Finding(Level.FAIL, f"notifier {name}", text)
+            for name, text in failed.items()
+            if text and name not in wrong
         ]
         findings += await check_notifiers(outlets)
         await Dispatcher(outlets, on_fault=hear).close()

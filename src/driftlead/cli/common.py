@@ -44,7 +44,9 @@ def find_socket(config_path: Path, socket_path: Path | None) -> Path:
     """Choose the daemon's socket: the one given, else the configuration's, else the usual one.
 
     Only this one value is looked up, so that answering an alarm never waits for a whole
-    configuration, nor fails by a fault in another part of it.
+    configuration, nor fails by a fault in another part of it. Raises UserInputError when a file
+    other than the usual one was named and is not there: a slip of the pen would ask some other
+    daemon.
     """
     if socket_path is not None:
         return socket_path
@@ -52,6 +54,14 @@ def find_socket(config_path: Path, socket_path: Path | None) -> Path:
         with config_path.open("rb") as file:
             path = Path(tomllib.load(file)["control"]["socket"])
         return config_path.absolute().parent / path
+    except FileNotFoundError as error:
+        if config_path == DEFAULT_CONFIG:
+            return DEFAULT_SOCKET
+        raise UserInputError(
+            f"{config_path}: There is no such file.",
+            remedy="Correct --config or DRIFTLEAD_CONFIG, or say by --socket where the daemon"
+            " listens.",
+        ) from error
     except (OSError, ValueError, KeyError, TypeError):
         return DEFAULT_SOCKET
 
@@ -71,6 +81,24 @@ def length(text: str) -> float:
     from driftlead.units import parse_length_m
 
     return _read(parse_length_m, text)
+
+
+def rode_or_depth(text: str) -> float:
+    """Read the same, but refuse millimetres, in which nobody counts rode or water."""
+    from driftlead.units import parse_rode_or_depth_m
+
+    return _read(parse_rode_or_depth_m, text)
+
+
+def above_zero(text: str) -> float:
+    """Read a length of rode or of water that there is: a type for click."""
+    from driftlead.units import parse_rode_or_depth_m
+
+    is_below = text.strip().startswith(("-", "\N{MINUS SIGN}"))
+    length_m = 0.0 if is_below else _read(parse_rode_or_depth_m, text)
+    if length_m <= 0.0:
+        raise click.BadParameter(f"{text.strip()!r}: a length must be above zero.")
+    return length_m
 
 
 def duration(text: str) -> float:

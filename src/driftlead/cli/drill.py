@@ -1,7 +1,9 @@
 """``driftlead drill``."""
 
+import threading
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import click
 
@@ -10,6 +12,8 @@ from driftlead.errors import DaemonError
 
 _COLOURS: Final = {"OK": "green", "LOOK": "yellow", "FAIL": "red"}
 _LIMIT_S: Final = 900.0
+_REFUSED_WITHIN_S: Final = 1.0
+"""A refusal comes within it; a drill takes longer, for it sounds for a while."""
 
 
 @click.command()
@@ -24,20 +28,21 @@ def drill(until_acknowledged: bool, config_path: Path, socket_path: Path | None)
 
     The daemon raises an alarm that says that it is a drill. It sounds, flashes and is sent like a
     real one, and everybody is called in their turn, so tell the crew and those ashore before. Each
-    line says whether and when a notifier has carried it. Then the drill acknowledges itself. It
-    ends at once when something real happens. Ends with 1 if it did not arrive everywhere.
+    line says whether and when a notifier has carried it. It sounds on for twelve seconds after the
+    last has been called, so that a sleeper wakes, or until somebody acknowledges; then it
+    acknowledges itself. It ends at once when something real happens. Ends with 1 if it did not
+    arrive everywhere.
     """
-    from driftlead.daemon.control_client import ask
     from driftlead.drill.words import ending, findings
 
-    click.echo(
+    control = find_socket(config_path, socket_path)
+    request = {"drill": True, "until_acknowledged": until_acknowledged}
+    sounds = (
         "DRILL. It sounds until somebody acknowledges ..."
         if until_acknowledged
-        else "DRILL. It sounds until everybody has been called ...",
-        err=True,
+        else "DRILL. It sounds until everybody has been called, and twelve seconds more ..."
     )
-    request = {"drill": True, "until_acknowledged": until_acknowledged}
-    answer = ask(find_socket(config_path, socket_path), request, limit_s=_LIMIT_S)
+    answer = _ask(control, request, sounds)
     report = answer["drill"]
     if report is None:
         raise DaemonError(answer["text"], remedy=answer["remedy"])
@@ -51,3 +56,16 @@ def drill(until_acknowledged: bool, config_path: Path, socket_path: Path | None)
     click.echo(ending(report))
     if not report["good"]:
         raise click.exceptions.Exit(1)
+
+
+def _ask(control: Path, request: Mapping[str, Any], sounds: str) -> Any:
+    """Ask for a drill, and say ``sounds`` if it is not refused at once: it takes its time."""
+    from driftlead.daemon.control_client import ask
+
+    saying = threading.Timer(_REFUSED_WITHIN_S, lambda: click.echo(sounds, err=True))
+    saying.daemon = True
+    saying.start()
+    try:
+        return ask(control, request, limit_s=_LIMIT_S)
+    finally:
+        saying.cancel()

@@ -5,13 +5,13 @@ from typing import Any
 
 import click
 
-from driftlead.cli.common import command, daemon_options, length, position
+from driftlead.cli.common import command, daemon_options, position, rode_or_depth
 from driftlead.errors import UserInputError
 
 
 @click.command()
-@click.option("--rode", "rode_m", type=length, help="The rode out, if it is known already.")
-@click.option("--depth", "depth_m", type=length, help="Depth of water; else the sounder's.")
+@click.option("--rode", "rode_m", type=rode_or_depth, help="The rode out, if it is known already.")
+@click.option("--depth", "depth_m", type=rode_or_depth, help="Depth of water; else the sounder's.")
 @click.option(
     "--late",
     is_flag=True,

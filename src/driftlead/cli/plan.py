@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from driftlead.cli.common import config_option, duration, length, position
+from driftlead.cli.common import config_option, duration, length, position, rode_or_depth
 from driftlead.cli.stay import begins_at, boat_settings, read_tide, write_file, zone
 from driftlead.errors import UserInputError
 
@@ -40,9 +40,20 @@ def _speed(text: str) -> float:
 
 
 @click.command()
-@click.option("--depth", "depth_m", type=length, help="Depth of water when the stay begins.")
-@click.option("--charted", "charted_m", type=_height, help="Charted depth; -1.2m where it dries.")
-@click.option("--tide", "tide_path", type=_FILE, help="Your high and low waters, CSV or TOML.")
+@click.option("--depth", "depth_m", type=rode_or_depth, help="Depth of water when the stay begins.")
+@click.option(
+    "--charted",
+    "charted_m",
+    metavar="HEIGHT",
+    type=_height,
+    help="Charted depth; -1.2m where it dries.",
+)
+@click.option(
+    "--tide",
+    "tide_path",
+    type=_FILE,
+    help="Your high and low waters, CSV or TOML.  [default: as the configuration says]",
+)
 @click.option(
     "--curve",
     type=click.Choice(["cosine", "twelfths"]),
@@ -50,8 +61,21 @@ def _speed(text: str) -> float:
     show_default=True,
     help="How the tide runs from turn to turn.",
 )
-@click.option("--wind", "wind_mps", type=_speed, required=True, help="Mean wind to expect: 25kn.")
-@click.option("--gusts", "gust_mps", type=_speed, help="Its gusts; by default 1.4 times the wind.")
+@click.option(
+    "--wind",
+    "wind_mps",
+    metavar="SPEED",
+    type=_speed,
+    required=True,
+    help="Mean wind to expect: 25kn.",
+)
+@click.option(
+    "--gusts",
+    "gust_mps",
+    metavar="SPEED",
+    type=_speed,
+    help="Its gusts; by default 1.4 times the wind.",
+)
 @click.option(
     "--bottom",
     type=click.Choice(["sand", "mud", "clay", "weed", "rock"]),
@@ -119,20 +143,32 @@ def plan(
 
     It assists; the skipper decides, and local rules come first.
     """
+    from attrs import evolve
+
     from driftlead.planning.plan import make_plan
     from driftlead.planning.plan_boat import plan_boat
     from driftlead.planning.plan_stay import plan_stay
     from driftlead.tackle.bottom import Bottom
     from driftlead.tide.shares import TideCurve
 
+    zone_given = boat.pop("zone")
     settings = boat_settings(config_path, _typed(boat))
+    configured_zone = settings.zone
+    settings = evolve(settings, zone=zone_given or settings.zone)
     begins = begins_at(date, at, settings.zone)
+    if tide_path is not None:
+        tide: TideTable | None = _tide(tide_path, settings.zone, TideCurve(curve))
+    else:
+        sounded = depth_m is not None
+        tide = _configured_tide(
+            config_path, configured_zone, TideCurve(curve), begins, for_s, sounded=sounded
+        )
     stay = plan_stay(
         begins=begins,
         for_s=for_s,
         depth_m=depth_m,
         charted_m=charted_m,
-        tide=None if tide_path is None else _tide(tide_path, settings.zone, TideCurve(curve)),
+        tide=tide,
         wind_mps=wind_mps,
         gust_mps=gust_mps,
         bottom=None if bottom is None else Bottom(bottom),
@@ -178,6 +214,39 @@ def _tide(path: Path, in_zone: dt.timezone, curve: "TideCurve") -> "TideTable":
     from driftlead.tide.table import TideTable
 
     return TideTable(read_tide(path, in_zone).turns, curve)
+
+
+def _configured_tide(
+    config_path: Path,
+    in_zone: dt.timezone,
+    curve: "TideCurve",
+    begins: dt.datetime,
+    for_s: float,
+    *,
+    sounded: bool,
+) -> "TideTable | None":
+    """The table of the configuration, whose times are of its own zone whatever is given.
+
+    One that does not reach so far is told and left out where the depth was sounded: nobody has
+    asked for it, and without it there is a plan all the same.
+    """
+    if not config_path.is_file():
+        return None
+    from driftlead.config.load import load_tide_path
+
+    path = load_tide_path(config_path)
+    if path is None:
+        return None
+    table = _tide(path, in_zone, curve)
+    reaches = table.begins <= begins and begins + dt.timedelta(seconds=for_s) <= table.ends
+    if sounded and not reaches:
+        click.echo(
+            f"Note: The tide table of the configuration, {path}, does not cover the stay. Add the "
+            "high and low waters around it.",
+            err=True,
+        )
+        return None
+    return table
 
 
 def _darkness(place: dict[str, float], begins: dt.datetime, ends: dt.datetime) -> "Darkness":

@@ -10,7 +10,7 @@ from typing import TextIO
 
 import click
 
-from driftlead.cli.common import length, position
+from driftlead.cli.common import length, position, rode_or_depth
 from driftlead.core.events_json import event_to_json
 from driftlead.core.reply import Event
 from driftlead.errors import DriftleadError, UserInputError
@@ -40,14 +40,20 @@ def _moment(text: str) -> dt.datetime | dt.time:
     metavar="LOG...",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
 )
-@click.option("--rode", type=length, help="Rode out, e.g. 30m, 100ft, 5fm.")
-@click.option("--depth", type=length, help="Depth of water at the bow.")
+@click.option("--rode", type=rode_or_depth, help="Rode out, e.g. 30m, 100ft, 5fm.")
+@click.option("--depth", type=rode_or_depth, help="Depth of water at the bow.")
 @click.option("--bow-height", type=length, help="Bow roller above the water.")
 @click.option("--antenna-aft", type=length, help="From the bow roller aft to the antenna.")
 @click.option("--drop", type=position, help="Where the anchor lies, as 46.5012,-31.2034.")
-@click.option("--drop-at", type=_moment, help="When the anchor touched bottom under the bow (UTC).")
+@click.option(
+    "--drop-at",
+    metavar="TIME",
+    type=_moment,
+    help="When the anchor touched bottom under the bow (UTC).",
+)
 @click.option(
     "--set-late-at",
+    metavar="TIME",
     type=_moment,
     help="When the watch was set, with the boat already lying back (UTC).",
 )
@@ -112,6 +118,7 @@ def replay(
     trace = Trace() if geojson is not None or picture is not None else None
     try:
         reader = LogReader.of(logs)
+        reader.check_sentences()
         _check_options(settings, reader)
         with _writing(events_path) as out:
             runner = _run(reader, settings, summary, trace, out, progress=not quiet)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from driftlead.cli.common import config_option, duration, length, position
+from driftlead.cli.common import config_option, duration, length, position, rode_or_depth
 from driftlead.cli.stay import begins_at, boat_settings, read_tide, write_file, zone
 from driftlead.errors import UserInputError
 
@@ -52,8 +52,10 @@ def _winds(text: str) -> tuple[float, float]:
 
 @click.command()
 @click.option("--drop", metavar="LAT,LON", type=position, required=True, help="Where to let go.")
-@click.option("--rode", "rode_m", type=length, required=True, help="The rode to lie to.")
-@click.option("--depth", "depth_m", type=length, required=True, help="Depth of water there now.")
+@click.option("--rode", "rode_m", type=rode_or_depth, required=True, help="The rode to lie to.")
+@click.option(
+    "--depth", "depth_m", type=rode_or_depth, required=True, help="Depth of water there now."
+)
 @click.option(
     "--on",
     "gear",

@@ -44,7 +44,8 @@ _RATES_HZ = ("0.2", "0.5", "1", "2", "5", "10")
     "-o",
     "--out",
     type=click.Path(path_type=Path),
-    help="File to write, compressed if it ends in .gz; with --count, a folder.",
+    help="File to write, compressed if it ends in .gz; with --count, a folder.  [default: by the"
+    " seed, here: drawn-1-holds.log.gz, drawn-1-creep.nmea.gz]",
 )
 @click.option(
     "--truth",
@@ -137,7 +138,9 @@ def _check_free(paths: Iterable[Path]) -> None:
 
 def _write(path: Path, content: bytes) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        if not path.parent.exists():
+            path.parent.mkdir(parents=True)
+            click.echo(f"{path.parent} was not there: the folder is made.", err=True)
         path.write_bytes(content)
     except OSError as error:
         raise UserInputError(

@@ -54,9 +54,14 @@ def _alerts(status: Mapping[str, Any]) -> Iterator[str]:
     waiting = [alert for alert in status["alerts"] if alert["state"] != _ANSWERED]
     for alert in waiting:
         yield f"{alert['priority'].upper()} {alert['name'].replace('_', ' ')}"
-    answered = len(status["alerts"]) - len(waiting)
+    # Cautions need no answer: that they have none left to wait for says nothing of a person.
+    rest = [alert["priority"] for alert in status["alerts"] if alert not in waiting]
+    cautions = rest.count("caution")
+    answered = len(rest) - cautions
     if answered:
         yield f"{answered} alert{'' if answered == 1 else 's'} acknowledged"
+    if cautions:
+        yield f"{cautions} caution{'' if cautions == 1 else 's'}"
     if not status["journal_ok"]:
         yield "NOT ON THE DISK"
 

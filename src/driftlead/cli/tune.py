@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from driftlead.cli.common import length, position
+from driftlead.cli.common import length, position, rode_or_depth
 from driftlead.errors import UserInputError
 
 if TYPE_CHECKING:
@@ -52,15 +52,25 @@ def tune() -> None:
 @tune.command()
 @click.argument("logs", nargs=-1, required=True, metavar="NIGHT...", type=_FILE)
 @click.argument("outcome", type=click.Choice(["held", "dragged"]))
-@click.option("--at", type=_moment, help="When the drag began (UTC), e.g. 03:12.")
+@click.option("--at", metavar="TIME", type=_moment, help="When the drag began (UTC), e.g. 03:12.")
 @click.option("--note", help="Whatever you want to remember of it.")
-@click.option("--rode", type=length, help="For a bare log: rode out, e.g. 30m, 100ft, 5fm.")
-@click.option("--depth", type=length, help="For a bare log: depth of water at the bow.")
+@click.option("--rode", type=rode_or_depth, help="For a bare log: rode out, e.g. 30m, 100ft, 5fm.")
+@click.option("--depth", type=rode_or_depth, help="For a bare log: depth of water at the bow.")
 @click.option("--bow-height", type=length, help="For a bare log: bow roller above the water.")
 @click.option("--antenna-aft", type=length, help="For a bare log: bow roller aft to antenna.")
 @click.option("--drop", type=position, help="For a bare log: where the anchor lies.")
-@click.option("--drop-at", type=_moment, help="For a bare log: when it touched bottom (UTC).")
-@click.option("--set-late-at", type=_moment, help="For a bare log: when the watch was set (UTC).")
+@click.option(
+    "--drop-at",
+    metavar="TIME",
+    type=_moment,
+    help="For a bare log: when it touched bottom (UTC).",
+)
+@click.option(
+    "--set-late-at",
+    metavar="TIME",
+    type=_moment,
+    help="For a bare log: when the watch was set (UTC).",
+)
 @click.option("--date", type=click.DateTime(["%Y-%m-%d"]), help="For a log that says no date.")
 def mark(logs: tuple[Path, ...], outcome: str, **said: Any) -> None:
     """Say how a night went.
@@ -73,10 +83,16 @@ def mark(logs: tuple[Path, ...], outcome: str, **said: Any) -> None:
     from driftlead.geodesy.position import Position
     from driftlead.tune.marks import MARKS_FILE, TEXTS, write_mark
     from driftlead.tune.nights import night_of
+    from driftlead.tune.span import check_within
 
     if outcome == "dragged" and said["at"] is None:
         raise UserInputError(
             "When did the drag begin?", remedy="Give the time (UTC), such as --at 03:12."
+        )
+    if outcome == "held" and said["at"] is not None:
+        raise UserInputError(
+            "--at says when a drag began, and a night that held has none.",
+            remedy="Leave it out, or say dragged.",
         )
     if said["drop"] is not None:
         said["drop"] = Position(**said["drop"])
@@ -87,12 +103,16 @@ def mark(logs: tuple[Path, ...], outcome: str, **said: Any) -> None:
         for key, value in said.items()
         if value is not None
     }
-    nights = {night_of(path).name: path.parent for path in logs}
+    found = {night.name: (night, path.parent) for path in logs for night in (night_of(path),)}
+    nights = {name: folder for name, (_night, folder) in found.items()}
     if outcome == "dragged" and len(nights) > 1:
         raise UserInputError(
             f"{len(nights)} nights cannot have dragged at the same time.",
             remedy="Mark them one by one.",
         )
+    if said["at"] is not None:
+        for night, _folder in found.values():
+            check_within(night, said["at"], said["date"])
     for name, folder in nights.items():
         changes = {"outcome": outcome, **texts}
         if outcome == "held":

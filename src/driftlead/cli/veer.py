@@ -1,15 +1,29 @@
 """``driftlead veer``."""
 
+import re
 from pathlib import Path
+from typing import Final
 
 import click
 
-from driftlead.cli.common import command, daemon_options, length
+from driftlead.cli.common import above_zero, command, daemon_options
+
+_NUMBER_BELOW_ZERO: Final = re.compile(r"-\s*[0-9.]")
 
 
-@click.command()
-@click.argument("length_m", metavar="LENGTH", type=length)
-@click.option("--depth", "depth_m", type=length, help="Depth of water; else the sounder's.")
+class _Lengths(click.Command):
+    """Takes ``-5m`` for a length, to say what is wrong with it, and not for an option."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        for arg in args:
+            if _NUMBER_BELOW_ZERO.match(arg):
+                raise click.BadParameter(f"{arg!r}: a length must be above zero.", ctx=ctx)
+        return super().parse_args(ctx, args)
+
+
+@click.command(cls=_Lengths)
+@click.argument("length_m", metavar="LENGTH", type=above_zero)
+@click.option("--depth", "depth_m", type=above_zero, help="Depth of water; else the sounder's.")
 @daemon_options
 def veer(
     length_m: float, depth_m: float | None, config_path: Path, socket_path: Path | None

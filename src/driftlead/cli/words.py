@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from driftlead.cli.status_short import FIX_LIMIT_S
 from driftlead.geodesy.position import Position
 from driftlead.units import format_bearing, format_length, format_position, format_speed
 
@@ -71,30 +72,51 @@ _SET_RESULTS: Final = {
 def _alerts(status: Mapping[str, Any]) -> Iterator[str]:
     for alert in status["alerts"]:
         about = f" ({alert['instance']})" if alert["instance"] else ""
-        state = _ALERT_STATES.get(alert["state"], alert["state"])
+        state = f", {_ALERT_STATES.get(alert['state'], alert['state'])}"
+        if alert["priority"] == "caution" and alert["state"] == "active_acknowledged":
+            state = ""  # it needs no answer, and mostly nobody has given one
         name = alert["name"].replace("_", " ")
-        yield f"{alert['priority'].upper()} {name}{about}, {state}: {alert['text']}"
+        yield f"{alert['priority'].upper()} {name}{about}{state}: {alert['text']}"
 
 
 def _judgement(status: Mapping[str, Any]) -> Iterator[str]:
-    if status["verdict"] is None or not status["on_watch"]:
+    if not status["on_watch"]:
         return
+    age_s = status["fix_age_s"]
+    blind = age_s is None or age_s >= FIX_LIMIT_S
+    if blind:
+        why = "there is no fix yet" if age_s is None else f"the fix is {age_s:.0f} s old"
+        yield f"BLIND: {why}. Whether it holds is NOT KNOWN."
+    elif status["verdict"] is None or status["confidence"] is None:
+        yield "Not judged yet: whether it holds is NOT KNOWN."
+    else:
+        yield _verdict(status)
+    if status["set_result"] in _SET_RESULTS:
+        yield _SET_RESULTS[status["set_result"]]
+    if status["distance_m"] is not None and status["bearing_deg"] is not None:
+        yield _lies(status, blind=blind)
+    if status["moved_m"]:
+        rate_mps = status["rate_mps"]
+        speed = "" if rate_mps is None or blind else f", at {format_speed(rate_mps)} now"
+        seen = " when last seen" if blind else ""
+        yield f"The anchor has moved about {format_length(status['moved_m'])}{speed}{seen}."
+
+
+def _verdict(status: Mapping[str, Any]) -> str:
     verdict = _VERDICTS.get(status["verdict"], status["verdict"])
     chance = _percent(status["confidence"])
     why = f"; {_REASONS[status['reason']]}" if status["reason"] in _REASONS else ""
-    yield f"{verdict} (chance that the anchor has moved: {chance}{why})."
-    if status["set_result"] in _SET_RESULTS:
-        yield _SET_RESULTS[status["set_result"]]
+    return f"{verdict} (chance that the anchor has moved: {chance}{why})."
+
+
+def _lies(status: Mapping[str, Any], *, blind: bool) -> str:
+    she = "When last seen she lay" if blind else "She lies"
     lies = (
-        f"She lies {format_length(status['distance_m'])} from the anchor,"
+        f"{she} {format_length(status['distance_m'])} from the anchor,"
         f" bearing {format_bearing(status['bearing_deg'])} from it"
     )
     radius_m = status["radius_m"]
-    yield lies + ("." if radius_m is None else f"; the circle is {format_length(radius_m)}.")
-    if status["moved_m"]:
-        rate_mps = status["rate_mps"]
-        speed = "" if rate_mps is None else f", at {format_speed(rate_mps)} now"
-        yield f"The anchor has moved about {format_length(status['moved_m'])}{speed}."
+    return lies + ("." if radius_m is None else f"; the circle is {format_length(radius_m)}.")
 
 
 def _percent(chance: float) -> str:
@@ -118,7 +140,7 @@ def _fix(status: Mapping[str, Any]) -> str:
     age_s = status["fix_age_s"]
     if age_s is None:
         return "NO FIX yet."
-    old = "" if age_s < _STALE_S else " - TOO OLD"
+    old = "" if age_s < FIX_LIMIT_S else " - TOO OLD"
     return f"Fix {age_s:.0f} s old from {status['receiver']}{old}."
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from attrs import asdict, evolve, fields_dict
 from driftlead.alerts.settings import AlertSettings, OutletSettings
 from driftlead.alerts.watch_bill import WatchBill
 from driftlead.config.model import Config, WebSettings
+from driftlead.config.notifier_options import problems_of
 from driftlead.config.problems import Problems
 from driftlead.config.shown import nearest, shown_key
 from driftlead.config.structure import Structurer
@@ -24,6 +25,7 @@ from driftlead.config.tables import (
 )
 from driftlead.config.toml_file import read_toml
 from driftlead.core.settings import CoreSettings
+from driftlead.notify.settings import NotifierSettings
 from driftlead.planning.plan_settings import PlanSettings
 from driftlead.watch.settings import OutlookSettings, WatchSettings
 
@@ -72,6 +74,11 @@ def load_plan_settings(path: Path) -> PlanSettings:
     return _Builder(read_toml(path), path).build_plan_settings()
 
 
+def load_tide_path(path: Path) -> Path | None:
+    """Read which tide table [plan] names. Raises ConfigError for faults of that table alone."""
+    return _Builder(read_toml(path), path).build_tide_path()
+
+
 class _Builder:
     """One pass over one file, so that all its parts share one list of problems."""
 
@@ -98,6 +105,9 @@ class _Builder:
         self._note_twice("crew", "name", lambda entry: entry.get("name"))
         self._note_notifiers_nobody_has()
         self._note_twice("button", "pin", lambda entry: entry.get("pin"))
+        if self._problems:
+            # By themselves they keep no watch from being kept: the daemon tells of each as failed.
+            self._note_notifiers(notifiers)
         self._problems.raise_if_any()
         return Config(
             boat_name=single["boat"].name,
@@ -151,6 +161,12 @@ class _Builder:
             if key not in written:
                 known[name] = None
         return PlanSettings(**known)
+
+    def build_tide_path(self) -> Path | None:
+        plan = self._single("plan", self._singles["plan"])
+        self._problems.raise_if_any()
+        tide: Path | None = plan.tide
+        return tide
 
     def _note_unknown_tables(self) -> None:
         known = (*self._singles, *_ARRAYS)
@@ -211,6 +227,12 @@ class _Builder:
         if settings is None or "name" in entry:
             return settings
         return evolve(settings, name=settings.kind)
+
+    def _note_notifiers(self, notifiers: Sequence[NotifierSettings | None]) -> None:
+        places = (place for place, _ in self._entries("notifier"))
+        for place, settings in zip(places, notifiers, strict=True):
+            for line in () if settings is None else problems_of(settings, place):
+                self._problems.line(line)
 
     def _crew(self, entry: Mapping[str, Any], place: str) -> Any:
         return self._structurer.structure(CREW, entry, place)

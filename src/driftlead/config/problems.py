@@ -30,6 +30,14 @@ class Problems:
         """Note something wrong with a table as a whole."""
         self._note(place, message, remedy)
 
+    def line(self, line: str) -> None:
+        """Note what somebody else has put into words, from the place on."""
+        self._lines.append(f"{self._file}: {line}")
+
+    def __bool__(self) -> bool:
+        """Whether there is any."""
+        return bool(self._lines)
+
     def _note(self, where: str, message: str, remedy: str) -> None:
         self._lines.append(f"{self._file}: {where}: {message} {remedy}".rstrip())
 

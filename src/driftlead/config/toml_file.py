@@ -9,6 +9,7 @@ from driftlead.errors import ConfigError
 
 _COPY = "Copy systemd/driftlead.example.toml there and fit it to the boat."
 _UNQUOTED = re.compile(r"""^\s*[A-Za-z0-9_-]+\s*=\s*[^\s"'\[{#]""")
+_KEY = re.compile(r"""^\s*([A-Za-z0-9_."'-]+)\s*=""")
 _AT_LINE = re.compile(r"\(at line (\d+), column \d+\)")
 
 
@@ -44,10 +45,14 @@ def parse_toml(text: str, file: Path) -> dict[str, Any]:
 
 
 def _advice(what: str, text: str) -> str:
-    """Guess the commonest slip: a quantity or a word without quotes."""
+    """Guess the commonest slips: a key written twice, a quantity or a word without quotes."""
     at = _AT_LINE.search(what)
     lines = text.splitlines()
     number = int(at[1]) if at else 0
+    if what.startswith("Cannot overwrite a value") and 0 < number <= len(lines):
+        written = _KEY.match(lines[number - 1])
+        key = f"{written[1]} is" if written else "This is"
+        return f"{key} written twice: leave one of the two out."
     if 0 < number <= len(lines) and _UNQUOTED.match(lines[number - 1]):
         return 'Put quantities and words in double quotes, such as length = "10m".'
     return "Correct the file there."

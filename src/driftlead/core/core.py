@@ -19,6 +19,7 @@ from driftlead.alerts.moment import Moment
 from driftlead.core.bell import Bell
 from driftlead.core.channel import Channel
 from driftlead.core.clock_steps import JUMP_S, ClockSteps
+from driftlead.core.depth_words import depth_text
 from driftlead.core.drill import DRILL, begin_drill, end_drill, give_way
 from driftlead.core.inputs import (
     Acknowledge,
@@ -71,7 +72,8 @@ _ANSWERED: Final = AlertState.ACTIVE_ACKNOWLEDGED
 _OF_ONE_RUN: Final = FAULT_NAMES | {DRILL}
 _REMARKS: Final = ("dragged_here_before",)
 """Of this anchoring, and over as soon as somebody says that they have read it."""
-_ENDS_WITH_THE_WATCH: Final = ("watch_resumed", "clock_jumped", *_REMARKS)
+_OVER_ONCE_READ: Final = ("watch_resumed", *_REMARKS)
+_ENDS_WITH_THE_WATCH: Final = ("clock_jumped", *_OVER_ONCE_READ)
 
 
 class Core:
@@ -104,7 +106,6 @@ class Core:
         self._last_fix_mono_s: float | None = None
         self._weeks_told = 0
         self._heard_tod_s: float | None = None
-        self._resumed = False
         if snapshot is not None:
             self._take_up(snapshot)
         self._bell.watch_is(self.on_watch, mono_s)
@@ -114,20 +115,22 @@ class Core:
 
     def resumed(self) -> Sequence[Event]:
         """Events to report right after a restart (``watch_resumed``, alerts still unanswered)."""
+        # Each restart is a new occurrence, whether or not the last one has been read of.
+        over = Condition(name="watch_resumed", priority=None)
         if not self._watch.state.on_watch:
-            return ()
-        self._resumed = True
+            return tuple(self._tell([over], self._mono_s))
         known = self._alerts.resumed(self._moment(self._mono_s))
         state = self._watch.state.value
         raised = self._tell(
             [
+                over,
                 Condition(
                     name="watch_resumed",
                     priority=Priority.CAUTION,
                     reason="program_restarted",
                     text=f"The program was restarted; the watch goes on (state {state}).",
                     anchor=self._watch.anchor,
-                )
+                ),
             ],
             self._mono_s,
         )
@@ -320,8 +323,7 @@ class Core:
         if snapshot.state is not WatchState.DRAGGING:
             # She held again (or was veered to) unanswered: one answer is all the alert waits for.
             self._alerts.take(Condition(name="drag", priority=None), Moment(self._mono_s))
-        # What the last run told of its start and of the date is this run's to clear.
-        self._resumed = self._alerts.find("watch_resumed") is not None
+        # What the last run told of the date is this run's to clear.
         if self._alerts.find("receiver_date") is not None:
             self._weeks_told = _NOT_KNOWN
         self._watch.resume(
@@ -383,9 +385,6 @@ class Core:
         time_s = self._track_time.at(mono_s, epoch.tod_s)
         self._watch.utc_s = self._clock.utc_s(mono_s)
         outcomes = self._watch.hear_fix(mono_s, time_s, epoch)
-        if self._resumed:
-            self._resumed = False
-            return [*outcomes, Condition(name="watch_resumed", priority=None)]
         if self._clock.weeks_corrected != self._weeks_told:
             self._weeks_told = self._clock.weeks_corrected
             return [*outcomes, self._date_condition()]
@@ -458,7 +457,7 @@ class Core:
                 return self._end_the_watch(mono_s, watch.slip(mono_s))
             case _:
                 return self._end_the_watch(mono_s, watch.weigh())
-        return self._tell(outcomes, mono_s), _said(command, watch)
+        return self._tell(outcomes, mono_s), _said(command, watch, mono_s)
 
     def _end_the_watch(self, mono_s: float, outcomes: Sequence[Outcome]) -> tuple[list[Event], str]:
         # Weighing or slipping is an answer too: nobody does that without knowing.
@@ -474,13 +473,15 @@ class Core:
         self, mono_s: float, command: Acknowledge | Silence | Transfer
     ) -> tuple[list[Event], str]:
         """What somebody does about alerts; gives what has changed, and what to say."""
-        now, alerts, name = self._moment(mono_s), self._alerts, command.name
+        now, alerts = self._moment(mono_s), self._alerts
+        # A name is taken as it is shown, too: with blanks.
+        name = None if command.name is None else "_".join(command.name.split())
         told = {"by": command.by, "where": command.where}
         changes: list[AlertNews]
         match command:
             case Acknowledge():
                 changes = list(alerts.acknowledge(name, now, **told))
-                for remark in _REMARKS:
+                for remark in _OVER_ONCE_READ:
                     if name in (None, remark):
                         changes += alerts.take(Condition(name=remark, priority=None), now)
                 done, to_do, waits = "Acknowledged", "acknowledge", "is waiting"
@@ -499,7 +500,7 @@ class Core:
         if name is not None and all(alert.name != name for alert in alerts.alerts):
             up = ", ".join(sorted({alert.name for alert in alerts.alerts})) or "none"
             raise RefusedError(
-                f"No alert called {name!r} is up.", remedy=f"Alerts that are up: {up}."
+                f"No alert called {command.name!r} is up.", remedy=f"Alerts that are up: {up}."
             )
         return [], f"Nothing to {to_do}: no alert {waits}."
 
@@ -565,23 +566,26 @@ def _source_status(channel: Channel, mono_s: float) -> SourceStatus:
     )
 
 
-def _said(command: Any, watch: Watch) -> str:
+def _said(command: Any, watch: Watch, mono_s: float) -> str:
     """What the skipper is told after a command that was carried out."""
     anchored = watch.anchored
+    depth = ""
+    if isinstance(command, (LetGo, Veer)):
+        depth = depth_text(command.depth_m, watch.instruments.depth_m(mono_s))
     match command:
         case LetGo(late=True):
             sigma_m = anchored.place.sigma_m if anchored is not None else 0.0
             return (
                 f"Watch set late. The anchor's place is inferred, to {sigma_m:.0f} m as yet; it "
-                "gets better as she swings."
+                f"gets better as she swings.{depth}"
             )
         case LetGo():
             sigma_m = anchored.place.sigma_m if anchored is not None else 0.0
             rode = "" if command.rode_m else " Say driftlead veer LENGTH when the rode is out."
-            return f"Let go: the drop point is marked, good to {sigma_m:.0f} m.{rode}"
+            return f"Let go: the drop point is marked, good to {sigma_m:.0f} m.{rode}{depth}"
         case Veer():
             circle = watch.circle
             radius = f" With it she reaches {circle.radius_m:.0f} m at most." if circle else ""
-            return f"Rode out: {command.rode_m:.0f} m.{radius}"
+            return f"Rode out: {command.rode_m:.0f} m.{radius}{depth}"
         case _:
             return "The drill has begun."

@@ -2,8 +2,8 @@
 
 import contextlib
 import json
-import logging
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any, Final
 
 from attrs import evolve
@@ -16,15 +16,15 @@ from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 from driftlead.units import parse_position
 
+KEY: Final = "[web] around"
 _PLACES: Final = ("at", "line", "area")
-_LOGGER = logging.getLogger(__name__)
 
 
 def with_neighbourhood(settings: CoreSettings, config: Config) -> CoreSettings:
     """Put what the configured file says into the settings, so that recordings carry it.
 
-    A file that cannot be read is told and left out: it must not keep a watch from being kept. The
-    tables of one in TOML go in as JSON: their bearings are from an anchor that is not down yet.
+    The tables of one in TOML go in as JSON: their bearings are from an anchor that is not down yet.
+    Raises UserInputError naming the key, the file and what to do.
     """
     path = None if config.web is None else config.web.around
     if path is None:
@@ -41,12 +41,29 @@ def with_neighbourhood(settings: CoreSettings, config: Config) -> CoreSettings:
             around_from_toml(document, file=str(path), plane=_plane_at(document))
             text = json.dumps(document)
         else:
-            document = json.loads(text)
+            document = _decoded(text, path)
             around_from_geojson(document, file=str(path), plane=_plane_at(document))
-    except (DriftleadError, OSError, ValueError, RecursionError) as error:
-        _LOGGER.warning("Drag alarms will name no dangers: %s: %s", path, error)
-        return settings
+    except DriftleadError as error:
+        message = error.message if str(path) in error.message else f"{path}: {error.message}"
+        raise UserInputError(f"{KEY}: {message}", remedy=error.remedy) from error
+    except (OSError, ValueError, RecursionError) as error:
+        why = getattr(error, "strerror", None) or "it is not UTF-8 text"
+        raise UserInputError(
+            f"{KEY}: {path} cannot be read: {why}.",
+            remedy="Give a GeoJSON or TOML file in UTF-8 that the daemon's user may read, or take"
+            " around out of [web].",
+        ) from error
     return evolve(settings, watch=evolve(settings.watch, around=text))
+
+
+def _decoded(text: str, path: Path) -> Any:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise UserInputError(
+            f"{path}: This is not JSON: {error}.",
+            remedy="Give GeoJSON, or TOML in a file whose name ends in .toml.",
+        ) from error
 
 
 def _plane_at(document: Any) -> LocalPlane:

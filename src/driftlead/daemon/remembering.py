@@ -52,17 +52,18 @@ class Remembering:
         self._seconds = 0
         self._failing = False
 
-    async def take_up(self, drop: Position) -> None:
+    async def take_up(self, drop: Position, state: str) -> None:
         """Go on with the anchoring that a restart has interrupted, if it can be read in time.
 
-        It is the one that was let go at ``drop``, or near: a mark may be made better.
+        It is the one that was let go at ``drop``, or near: a mark may be made better. ``state`` is
+        the state of the watch that goes on.
         """
         reading = self._submit(lambda records: records.unfinished(), None)
         try:
             async with asyncio.timeout(TAKE_UP_LIMIT_S):
                 unfinished = await reading
             if unfinished is not None and _lies_near(unfinished.drop, drop):
-                self._builder = AnchoringBuilder(unfinished)
+                self._builder = AnchoringBuilder(unfinished, state=state)
         except TimeoutError:
             _LOGGER.warning(
                 "The records %s are slow: the track so far is not gone on with.", self._path

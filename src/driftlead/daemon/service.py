@@ -36,15 +36,14 @@ from driftlead.daemon.due_timer import DueTimer
 from driftlead.daemon.events_file import EventsFile
 from driftlead.daemon.health import Health, Probe
 from driftlead.daemon.journal_link import JournalLink
-from driftlead.daemon.neighbourhood import with_neighbourhood
 from driftlead.daemon.outlets import BuildNotifier, build_outlets
+from driftlead.daemon.own_files import check_files, with_files
 from driftlead.daemon.recording_link import RecordingLink
 from driftlead.daemon.remembering import Remembering
 from driftlead.daemon.sd_notify import SdNotify
 from driftlead.daemon.source_keeper import BuildSource, SourceKeeper
 from driftlead.daemon.status_json import status_to_data
 from driftlead.daemon.status_line import status_line
-from driftlead.daemon.tides import with_tide
 from driftlead.daemon.watchdog import is_judging
 from driftlead.daemon.web_answer import answer_web
 from driftlead.drill.drills import Drills
@@ -122,8 +121,9 @@ class Service:
             put=self._journal.put,
         )
         self._timer = DueTimer(clock=self._clock, on_due=self._on_due)
+        settings, self._unread = with_files(core_settings(config), config)
         self._link = CoreLink(
-            with_tide(with_neighbourhood(core_settings(config), config), config),
+            settings,
             clock=self._clock,
             recorder=self._recording,
             tell=self._tell,
@@ -212,7 +212,9 @@ class Service:
         if loaded.snapshot is not None and loaded.snapshot.state.on_watch:
             await self._recording.remember()
             if loaded.snapshot.anchored is not None:
-                await self._remembering.take_up(loaded.snapshot.anchored.drop)
+                await self._remembering.take_up(
+                    loaded.snapshot.anchored.drop, loaded.snapshot.state.value
+                )
         carried = Carried.from_json(await self._journal.get(_CARRIED))
         # From here to the sources nothing waits: no input can come in between.
         self._outlets = build_outlets(
@@ -239,6 +241,8 @@ class Service:
             self._on_journal(loaded.unwritable)
         if loaded.damaged is not None:
             self._link.fault(Fault(name="journal_failed", instance="watch", text=loaded.damaged))
+        for fault in self._unread:
+            self._link.fault(fault)
         for outlet in self._outlets:
             if isinstance(outlet.notifier, GivesCommands):
                 outlet.notifier.give_commands_to(self._command_of_ours)
@@ -512,7 +516,13 @@ class Service:
         not_built = [
             Finding(Level.FAIL, f"notifier {name}", text) for name, text in self._unbuilt().items()
         ]
-        return [*not_built, *await check_notifiers(self._outlets, sleep=self._sleep)]
+        proved = await check_notifiers(
+            self._outlets,
+            sleep=self._sleep,
+            trouble_of=lambda name: self._link.fault_text("notifier_failed", name),
+        )
+        # What lies round the anchorage is a large import.
+        return [*await asyncio.to_thread(check_files, self._config), *not_built, *proved]
 
     def _unbuilt(self) -> dict[str, str]:
         """The notifiers that could not be built, and why."""

@@ -1,23 +1,22 @@
 """High and low waters from the configured file, for the watch to look ahead by."""
 
 import datetime as dt
-import logging
 
 from attrs import evolve
 
 from driftlead.config.model import Config
 from driftlead.config.toml_file import parse_toml
 from driftlead.core.settings import CoreSettings
-from driftlead.errors import DriftleadError
+from driftlead.errors import DriftleadError, UserInputError
 from driftlead.tide.reading import read_tide_csv, read_tide_toml
 
-_LOGGER = logging.getLogger(__name__)
+KEY = "[plan] tide"
 
 
 def with_tide(settings: CoreSettings, config: Config) -> CoreSettings:
     """Put the configured tide table into the settings, so that recordings carry it.
 
-    A file that cannot be read is told and left out: it must not keep a watch from being kept.
+    Raises UserInputError naming the key, the file and what to do.
     """
     path = config.tide
     if path is None:
@@ -31,18 +30,15 @@ def with_tide(settings: CoreSettings, config: Config) -> CoreSettings:
         else:
             table = read_tide_csv(text, name=str(path), zone=zone)
         turns = tuple((turn.when.timestamp(), turn.height_m) for turn in table.turns)
-        outlook = evolve(outlook, tide=turns)
     except DriftleadError as error:
-        _LOGGER.warning(
-            "The watch does not look ahead at the tide: %s %s", error.message, error.remedy
-        )
-        return settings
-    except (OSError, ValueError) as error:
-        _LOGGER.warning(
-            "The watch does not look ahead at the tide: %s: %s. "
-            "Give a CSV or TOML file in UTF-8 as tide in [plan], and start the daemon again.",
-            path,
-            error,
-        )
-        return settings
+        message = error.message if str(path) in error.message else f"{path}: {error.message}"
+        raise UserInputError(f"{KEY}: {message}", remedy=error.remedy) from error
+    except (OSError, ValueError, OverflowError) as error:
+        why = getattr(error, "strerror", None) or "it is not UTF-8 text"
+        raise UserInputError(
+            f"{KEY}: {path} cannot be read: {why}.",
+            remedy="Give a CSV or TOML file in UTF-8 that the daemon's user may read, or take tide"
+            " out of [plan].",
+        ) from error
+    outlook = evolve(outlook, tide=turns)
     return evolve(settings, watch=evolve(settings.watch, outlook=outlook))

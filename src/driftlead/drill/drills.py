@@ -15,6 +15,9 @@ from driftlead.errors import RefusedError
 from driftlead.notify.base import Notifier
 
 LOOK_EVERY_S: Final = 0.2
+SOUND_S: Final = 12.0
+"""How long it sounds after the last has been called: a sleeper is to wake, and the crew to hear the
+whole rhythm."""
 GRACE_S: Final = 30.0
 """How long the last who was called has to carry it."""
 UNANSWERED_S: Final = 600.0
@@ -77,9 +80,10 @@ class Drills:
     ) -> DrillReport:
         """Hold one, and end it, whatever happens; what came of it.
 
-        It lasts until every notifier has carried it or failed, or, ``until_acknowledged``, until
-        somebody answers. ``unbuilt`` are the notifiers that do not exist, and why. Raises
-        RefusedError when it is no time for a drill.
+        It lasts until every notifier has carried it or failed and the last of them has had
+        ``SOUND_S`` to sound, or, ``until_acknowledged``, until somebody answers. ``unbuilt`` are
+        the notifiers that do not exist, and why. Raises RefusedError when it is no time for a
+        drill.
         """
         if self._tally is not None:
             raise RefusedError("A drill is on already.", remedy="Wait for its end.")
@@ -117,8 +121,9 @@ class Drills:
                 return Ending.ACKNOWLEDGED
             self._see_who_has_sent(tally, forwards, gone_s)
             if tally.is_complete and not until_acknowledged:
-                return Ending.COMPLETE
-            if self._clock() >= until_s:
+                if self._clock() - tally.newest_s >= SOUND_S:
+                    return Ending.COMPLETE
+            elif self._clock() >= until_s:
                 return Ending.OUT_OF_TIME
             await self._sleep(LOOK_EVERY_S)
 

@@ -10,7 +10,7 @@ class Ending(enum.StrEnum):
     """What ended a drill."""
 
     COMPLETE = "complete"
-    """Every notifier was called, and each has carried it or failed."""
+    """Every notifier was called, each has carried it or failed, and it has sounded long enough."""
     ACKNOWLEDGED = "acknowledged"
     """Somebody answered."""
     REAL_ALERT = "real_alert"

@@ -1,6 +1,6 @@
 """Keeping count during a drill: who was called, when, and what came of it. Pure."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import evolve
 
@@ -78,6 +78,12 @@ class Tally:
             for each in self._passages.values()
         )
 
+    @property
+    def newest_s(self) -> float:
+        """When last anybody was called, or had it arrive; the beginning, if nobody was yet."""
+        known = (time_s for each in self._passages.values() for time_s in _times_s(each))
+        return self._began_s + max(known, default=0.0)
+
     def report(self, ending: Ending, now_s: float, crew: Iterable[CrewMember]) -> DrillReport:
         """Sum up."""
         return DrillReport(
@@ -119,3 +125,9 @@ class Tally:
             if (passage := self._passages.get(name)) is not None
         ]
         return min((time_s for time_s in times_s if time_s is not None), default=None)
+
+
+def _times_s(passage: Passage) -> Iterator[float]:
+    for time_s in (passage.called_s, passage.carried_s):
+        if time_s is not None:
+            yield time_s

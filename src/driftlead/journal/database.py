@@ -58,6 +58,14 @@ def open_database(path: Path, schema: Schema, *, busy_s: float) -> sqlite3.Conne
     return connection
 
 
+def bring_up_to_date(path: Path, connection: sqlite3.Connection, schema: Schema) -> None:
+    """Check a copy of the database at ``path`` as ``open_database`` does, and migrate it."""
+    _check_owner(path, connection, schema)
+    _check_health(connection)
+    with transaction(connection):
+        _migrate(connection, schema)
+
+
 def open_or_begin_anew(
     path: Path, schema: Schema, *, busy_s: float
 ) -> tuple[sqlite3.Connection, Path | None]:

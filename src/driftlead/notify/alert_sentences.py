@@ -63,6 +63,7 @@ _ALERT_NUMBERS: Final = {
             "cpu_hot",
             "disk_low",
             "drill",
+            "file_unreadable",
         ),
         start=1,
     )

@@ -4,6 +4,8 @@ import asyncio
 import contextlib
 import importlib
 import logging
+import shlex
+import sys
 from collections.abc import Iterator, Mapping
 from types import ModuleType
 from typing import Any, Self
@@ -201,5 +203,5 @@ def load_gpiozero() -> ModuleType:
     except ModuleNotFoundError as error:
         raise NotifierError(
             "The pins need gpiozero, which is not installed.",
-            remedy="Install it: pip install 'driftlead[gpio]'.",
+            remedy=f"Install it: {shlex.quote(sys.executable)} -m pip install 'driftlead[gpio]'.",
         ) from error

@@ -3,7 +3,9 @@
 import contextlib
 import importlib
 import random
+import shlex
 import ssl
+import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Self
@@ -207,6 +209,11 @@ class MqttNotifier:
         return client
 
 
+def _pip() -> str:
+    """How whoever runs this very Python installs something for it."""
+    return f"{shlex.quote(sys.executable)} -m pip"
+
+
 def _load_paho() -> Any:
     """Import paho-mqtt when it is first needed. Raises NotifierError if it is not installed."""
     try:
@@ -214,12 +221,12 @@ def _load_paho() -> Any:
     except ModuleNotFoundError as error:
         raise NotifierError(
             "The notifier 'mqtt' needs paho-mqtt, which is not installed.",
-            remedy="Install it: pip install 'driftlead[mqtt]'.",
+            remedy=f"Install it: {_pip()} install 'driftlead[mqtt]'.",
         ) from error
     if not hasattr(paho, "CallbackAPIVersion"):
         raise NotifierError(
             "The notifier 'mqtt' needs paho-mqtt 2.0 or newer.",
-            remedy="Update it: pip install --upgrade 'driftlead[mqtt]'.",
+            remedy=f"Update it: {_pip()} install --upgrade 'driftlead[mqtt]'.",
         )
     return paho
 

@@ -44,7 +44,8 @@ class Boat:
     """A boat and what she lies to. Lengths in metres.
 
     ``rode_m`` is from anchor or mooring block to the bow roller; ``spread_deg`` how far to
-    either side of dead to leeward she may lie. Raises UserInputError for a measure that cannot be.
+    either side of dead to leeward she may lie. ``depth_known``: somebody has said how deep it is.
+    Raises UserInputError for a measure that cannot be.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Boat:
         default=Factory(lambda boat: boat.length_m * BEAM_OF_LENGTH, takes_self=True)
     )
     spread_deg: float = field(default=Factory(lambda boat: SPREAD_DEG[boat.gear], takes_self=True))
+    depth_known: bool = True
 
     def __attrs_post_init__(self) -> None:
         positive(f"The rode of {self.name} in metres", self.rode_m)

@@ -63,11 +63,12 @@ _USUAL_LENGTH_M: Final = 10.0
 
 
 def around_from_geojson(
-    document: Any, *, file: str, plane: LocalPlane, depth_m: float = 0.0
+    document: Any, *, file: str, plane: LocalPlane, depth_m: float | None = None
 ) -> Around:
     """Read a decoded GeoJSON document; ``file`` is its name in messages.
 
-    A boat without a depth lies in ``depth_m``. Raises UserInputError naming file, feature and key.
+    A boat without a depth lies in ``depth_m``, if that is known. Raises UserInputError naming
+    file, feature and key.
     """
     if not isinstance(document, dict) or document.get("type") != "FeatureCollection":
         raise UserInputError(
@@ -115,7 +116,7 @@ def around_from_toml(
     file: str,
     plane: LocalPlane,
     own_drop: tuple[float, float] = (0.0, 0.0),
-    depth_m: float = 0.0,
+    depth_m: float | None = None,
 ) -> Around:
     """Read a decoded TOML document with ``[[boat]]`` and ``[[danger]]``.
 
@@ -156,7 +157,7 @@ def around_to_geojson(around: Around, plane: LocalPlane) -> list[JsonObject]:
             properties |= {
                 "kind": boat.gear.value,
                 "rode_m": boat.rode_m,
-                "depth_m": boat.depth_m,
+                "depth_m": boat.depth_m if boat.depth_known else None,
                 "length_m": boat.length_m,
                 "beam_m": boat.beam_m,
                 "bow_height_m": boat.bow_height_m,
@@ -188,14 +189,16 @@ def _begin(
 
 
 def _boat(
-    fields: Fields, kind: _Kind, name: str, at: tuple[float, float], depth_m: float
+    fields: Fields, kind: _Kind, name: str, at: tuple[float, float], ours_m: float | None
 ) -> Neighbour:
     if kind is _Kind.CIRCLE:
         radius_m = fields.length_m("circle", 0.1, 2000.0)
         return GivenCircle(name=name, east_m=at[0], north_m=at[1], radius_m=radius_m)
     gear = Gear(kind.value)
     rode_m = fields.length_m("rode", 0.5, 1000.0)
-    depth_m = fields.length_m("depth", 0.0, 500.0, depth_m)
+    depth_known = fields.has_length("depth") or ours_m is not None
+    # Where nobody knows the depth, none makes her circle the widest there can be.
+    depth_m = fields.length_m("depth", 0.0, 500.0, ours_m or 0.0)
     length_m = fields.length_m("length", 1.0, 400.0, _USUAL_LENGTH_M)
     beam_m = fields.length_m("beam", 0.3, 80.0, length_m * BEAM_OF_LENGTH)
     bow_height_m = fields.length_m("bow_height", 0.0, 30.0, 1.0)
@@ -205,6 +208,7 @@ def _boat(
         gear=gear,
         rode_m=rode_m,
         depth_m=depth_m,
+        depth_known=depth_known,
         length_m=length_m,
         beam_m=beam_m,
         bow_height_m=bow_height_m,

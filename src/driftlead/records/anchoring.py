@@ -4,17 +4,22 @@ from typing import Any, Final
 
 from attrs import evolve, field, fields, frozen
 
+from driftlead.core.drill import DRILL
 from driftlead.geodesy.position import Position
 
 
 @frozen(kw_only=True)
 class Drag:
-    """One drag: when it was found, when she held again (None: she did not), how far and whither."""
+    """One drag: when it was found, when she held again (None: she did not), how far and whither.
+
+    ``veered`` says that rode was veered since it was found.
+    """
 
     found_utc_s: float
     held_utc_s: float | None = None
     moved_m: float | None = None
     bearing_deg: float | None = None
+    veered: bool = False
 
 
 @frozen(kw_only=True)
@@ -92,7 +97,11 @@ class Anchoring:
     @property
     def alarms(self) -> int:
         """How many alarms were raised."""
-        return sum(alert.priority == "alarm" for alert in self.alerts)
+        return self.raised("alarm")
+
+    def raised(self, priority: str) -> int:
+        """How many alerts of a priority were raised; a drill is none."""
+        return sum(each.priority == priority and each.name != DRILL for each in self.alerts)
 
 
 _KEPT: Final = ("place",)

@@ -16,7 +16,7 @@ def load_around(
     plane: LocalPlane,
     *,
     own_drop: tuple[float, float] = (0.0, 0.0),
-    depth_m: float = 0.0,
+    depth_m: float | None = None,
 ) -> Around:
     """Read it; a name that ends in ``.toml`` is TOML, any other GeoJSON.
 

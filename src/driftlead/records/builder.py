@@ -31,17 +31,21 @@ ENDS: Final = ("weigh", "slipped", "stowed")
 class AnchoringBuilder:
     """Hears events in order, takes looks in between, and gives each anchoring as it ends."""
 
-    def __init__(self, anchoring: Anchoring | None = None) -> None:
-        """Begin with nothing, or with an anchoring that a restart has interrupted."""
+    def __init__(self, anchoring: Anchoring | None = None, *, state: str = "") -> None:
+        """Begin with nothing, or with an anchoring that a restart has interrupted in ``state``."""
         self._now = anchoring
         self._track: list[TrackSample] = list(anchoring.track) if anchoring else []
         self._plane = LocalPlane(anchoring.drop) if anchoring else None
-        self._state = ""
+        self._state = state
 
     @property
     def under_way(self) -> Anchoring | None:
         """The anchoring that has not ended yet."""
         return None if self._now is None else evolve(self._now, track=tuple(self._track))
+
+    def begins(self, event: Mapping[str, Any]) -> bool:
+        """Whether an event, if heard now, begins another anchoring: let go said again does not."""
+        return event.get("name") in BEGINS and not self._said_again(event)
 
     def hear(self, event: Mapping[str, Any]) -> Anchoring | None:
         """Take one event; give the anchoring it ends, if any.
@@ -55,7 +59,7 @@ class AnchoringBuilder:
         utc_s = utc_from_text(event.get("t"))
         name = str(event.get("name"))
         if name in BEGINS:
-            again = self._state == name == "let_go"
+            again = self._said_again(event)
             self._state = str(event.get("state"))
             return self._begin(event, utc_s, again=again)
         self._state = str(event.get("state"))
@@ -70,6 +74,9 @@ class AnchoringBuilder:
             self._add_drag(event, utc_s)
         elif name == "held_again":
             self._end_drag(event, utc_s)
+        elif name == "veer":
+            veered = tuple(evolve(drag, veered=True) for drag in self._now.drags)
+            self._now = evolve(self._now, drags=veered)
         elif name in ENDS:
             self._now = evolve(self._now, slip=_slip(event, utc_s))
             return self._end(utc_s)
@@ -96,6 +103,9 @@ class AnchoringBuilder:
         if status.position is not None:
             self._keep(status.utc_s, status.position, status.state, plane)
 
+    def _said_again(self, event: Mapping[str, Any]) -> bool:
+        return self._state == event.get("name") == "let_go"
+
     def _begin(
         self, event: Mapping[str, Any], utc_s: float | None, *, again: bool
     ) -> Anchoring | None:
@@ -114,11 +124,17 @@ class AnchoringBuilder:
         return unfinished
 
     def _correct(self, drop: Position, method: str) -> None:
-        """The mark was wrong; a drag that was found from it and goes on was none."""
+        """The mark was wrong; a drag that was found from it was none.
+
+        Only one from which she held again by herself was real. Where rode was veered meanwhile
+        it was the rode that ended it, and nothing vouches for it.
+        """
         now = self._now
         if now is not None:
-            held = tuple(drag for drag in now.drags if drag.held_utc_s is not None)
-            self._now = evolve(now, drop=drop, method=method, drags=held)
+            real = tuple(
+                drag for drag in now.drags if drag.held_utc_s is not None and not drag.veered
+            )
+            self._now = evolve(now, drop=drop, method=method, drags=real)
             self._plane = LocalPlane(drop)
 
     def _end(self, utc_s: float | None) -> Anchoring | None:

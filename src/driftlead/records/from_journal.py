@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from driftlead.errors import JournalError
-from driftlead.records.builder import BEGINS, ENDS, AnchoringBuilder
+from driftlead.journal.reading import is_forbidden, open_read_only, who_may
+from driftlead.records.builder import ENDS, AnchoringBuilder
 from driftlead.records.store import Records
 
 _SEEN: Final = "journal_seen"
+_BUSY_S: Final = 5.0
 
 
 def update_from_journal(records: Records, journal: Path) -> int:
@@ -20,14 +22,17 @@ def update_from_journal(records: Records, journal: Path) -> int:
     An anchoring that goes on is kept too, and read again the next time. No journal is no
     anchoring. Raises JournalError if there is one that cannot be read.
     """
-    if not journal.exists():
-        return 0
+    try:
+        if not journal.exists():
+            return 0
+    except OSError as error:
+        raise _unreadable(journal, error) from error
     seen = _seen(records, journal)
     builder = AnchoringBuilder()
     touched, begun_at, anchored = 0, seen, False
     for event_id, event in _events(journal, seen):
         if event.get("kind") == "state":
-            if event.get("name") in BEGINS:
+            if builder.begins(event):
                 begun_at, anchored = event_id - 1, True
             elif event.get("name") in ENDS:
                 anchored = False
@@ -60,7 +65,7 @@ def _seen(records: Records, journal: Path) -> int:
 
 def _events(journal: Path, after_id: int) -> Iterator[tuple[int, dict[str, Any]]]:
     try:
-        with closing(_read_only(journal)) as connection:
+        with closing(open_read_only(journal, busy_s=_BUSY_S)) as connection:
             for event_id, body in connection.execute(
                 "SELECT event_id, body FROM event WHERE event_id > ? ORDER BY event_id",
                 (after_id,),
@@ -74,19 +79,18 @@ def _events(journal: Path, after_id: int) -> Iterator[tuple[int, dict[str, Any]]
 
 def _last_id(journal: Path) -> int:
     try:
-        with closing(_read_only(journal)) as connection:
+        with closing(open_read_only(journal, busy_s=_BUSY_S)) as connection:
             row = connection.execute("SELECT max(event_id) FROM event").fetchone()
     except sqlite3.Error as error:
         raise _unreadable(journal, error) from error
     return int(row[0] or 0)
 
 
-def _read_only(journal: Path) -> sqlite3.Connection:
-    # Read-only, so that neither its owner nor the running daemon is disturbed.
-    return sqlite3.connect(f"{journal.absolute().as_uri()}?mode=ro", uri=True, timeout=5.0)
-
-
 def _unreadable(journal: Path, error: Exception) -> JournalError:
+    if is_forbidden(error):
+        return JournalError(
+            f"The journal {journal} cannot be read: {error}.", remedy=who_may(journal)
+        )
     return JournalError(
         f"The journal {journal} cannot be read: {error}.",
         remedy="Read it as the user the daemon runs as, such as: "

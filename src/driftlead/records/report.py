@@ -36,12 +36,14 @@ _STYLE: Final = (
 )
 
 
-def report_html(stored: Stored, units: Printer | None = None, *, boat: str = "") -> str:
-    """The whole document. Equal anchorings give equal bytes."""
-    return "\n".join(_lines(stored, units or Printer(), boat)) + "\n"
+def report_html(
+    stored: Stored, units: Printer | None = None, *, boat: str = "", over: bool = False
+) -> str:
+    """The whole document; ``over``: others came after it. Equal anchorings give equal bytes."""
+    return "\n".join(_lines(stored, units or Printer(), boat, over=over)) + "\n"
 
 
-def _lines(stored: Stored, units: Printer, boat: str) -> Iterator[str]:
+def _lines(stored: Stored, units: Printer, boat: str, *, over: bool) -> Iterator[str]:
     anchoring = stored.anchoring
     heading = _text(f"{boat}: {title(stored)}" if boat else title(stored))
     yield "<!DOCTYPE html>"
@@ -50,9 +52,9 @@ def _lines(stored: Stored, units: Printer, boat: str) -> Iterator[str]:
     yield f"<style>{_STYLE}</style></head><body>"
     yield f"<h1>{heading}</h1>"
     mark = ' class="dragged"' if anchoring.dragged else ""
-    yield f"<p{mark}>{_text(how_it_went(anchoring, units))}</p>"
+    yield f"<p{mark}>{_text(how_it_went(anchoring, units, over=over))}</p>"
     yield "<table>"
-    for name, value in _facts(anchoring, units):
+    for name, value in _facts(anchoring, units, over=over):
         if value:
             yield f"<tr><th>{_text(name)}</th><td>{_text(value)}</td></tr>"
     yield "</table>"
@@ -67,12 +69,13 @@ def _lines(stored: Stored, units: Printer, boat: str) -> Iterator[str]:
     )
 
 
-def _facts(anchoring: Anchoring, units: Printer) -> Iterator[tuple[str, str]]:
+def _facts(anchoring: Anchoring, units: Printer, *, over: bool) -> Iterator[tuple[str, str]]:
     yield "Let go", f"{clock(anchoring.began_utc_s)} UTC"
     ended = anchoring.ended_utc_s
     slip = anchoring.slip
     weighed = "Weighed" if slip is None else "Slipped"
-    yield weighed, "still at anchor" if ended is None else f"{clock(ended)} UTC"
+    not_seen = "not seen" if over else "still at anchor"
+    yield weighed, not_seen if ended is None else f"{clock(ended)} UTC"
     if slip is not None:
         yield "Slipped anchor", place_text(slip.anchor, slip.sigma_m, units)
         if slip.bow is not None:
@@ -87,7 +90,7 @@ def _facts(anchoring: Anchoring, units: Printer) -> Iterator[tuple[str, str]]:
     if least is not None and greatest is not None:
         yield "Depth sounded", f"{units.depth(least)} to {units.depth(greatest)}"
     yield "Wind", wind_text(anchoring, units).removeprefix("wind ")
-    yield "Holding", held_text(anchoring, units)
+    yield "Holding", held_text(anchoring, units, over=over)
     yield "Alerts", alerts_text(anchoring) or "none that woke anybody"
 
 

@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 
 from driftlead.errors import JournalError, UserInputError
 from driftlead.journal.database import Schema, is_damage, open_database, primary_code
+from driftlead.journal.reading import copy_in_memory, is_forbidden, who_may
 from driftlead.journal.transaction import transaction
 from driftlead.records.anchoring import Anchoring, TrackSample, merged
 
@@ -48,11 +49,15 @@ class Stored:
 class Records:
     """An open database of anchorings. One thread at a time may use it.
 
+    ``is_copy``: what is saved is gone when it is closed (see ``open_or_copy``).
     Every method raises JournalError, naming the file and a remedy, when the database fails.
     """
 
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+    def __init__(
+        self, path: Path, connection: sqlite3.Connection, *, is_copy: bool = False
+    ) -> None:
         self.path = path
+        self.is_copy = is_copy
         self._connection = connection
 
     @classmethod
@@ -61,13 +66,27 @@ class Records:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise JournalError(
-                f"The records {path} cannot be opened: {error}.", remedy=_MAKE_ROOM
-            ) from error
+            raise _error(path, "opened", error) from error
         try:
             return cls(path, open_database(path, SCHEMA, busy_s=busy_s))
         except sqlite3.Error as error:
             raise _error(path, "opened", error) from error
+
+    @classmethod
+    def open_or_copy(cls, path: Path, *, busy_s: float = 5.0) -> "Records":
+        """Open the records; where one may only read, a copy of them in memory.
+
+        Raises JournalError if they cannot be read either.
+        """
+        try:
+            return cls.open(path, busy_s=busy_s)
+        except JournalError as error:
+            if not is_forbidden(error.__cause__):
+                raise
+        try:
+            return cls(path, copy_in_memory(path, SCHEMA, busy_s=busy_s), is_copy=True)
+        except (sqlite3.Error, OSError) as error:
+            raise _error(path, "read", error) from error
 
     def save(self, anchoring: Anchoring) -> int:
         """Keep an anchoring, together with what is known of it already; give its number."""
@@ -78,16 +97,18 @@ class Records:
             ).fetchone()
             whole = anchoring if row is None else merged(self._structured(row), anchoring)
             body, track = _texts(whole)
-            self._connection.execute(
-                "INSERT INTO anchoring (began_ms, body, track) VALUES (?, ?, ?)"
-                " ON CONFLICT (began_ms) DO UPDATE SET body = excluded.body,"
-                " track = excluded.track",
+            # An insert that turns into an update would use a number up each time.
+            if row is not None:
+                self._connection.execute(
+                    "UPDATE anchoring SET body = ?, track = ? WHERE number = ?",
+                    (body, track, row[0]),
+                )
+                return int(row[0])
+            inserted = self._connection.execute(
+                "INSERT INTO anchoring (began_ms, body, track) VALUES (?, ?, ?)",
                 (began_ms, body, track),
             )
-            found = self._connection.execute(
-                "SELECT number FROM anchoring WHERE began_ms = ?", (began_ms,)
-            ).fetchone()
-        return int(found[0])
+        return int(inserted.lastrowid or 0)
 
     def all(self, *, with_tracks: bool = False) -> tuple[Stored, ...]:
         """Give every anchoring, the oldest first; tracks only if they are asked for."""
@@ -111,6 +132,14 @@ class Records:
             )
         return Stored(number, self._structured(row))
 
+    def newest(self) -> int | None:
+        """Give the number of the anchoring that began last, None if there is none."""
+        with self._guarded("read"):
+            row = self._connection.execute(
+                "SELECT number FROM anchoring ORDER BY began_ms DESC LIMIT 1"
+            ).fetchone()
+        return None if row is None else int(row[0])
+
     def unfinished(self) -> Anchoring | None:
         """Give the newest anchoring if it has not ended, for a watch that is taken up again."""
         with self._guarded("read"):
@@ -121,7 +150,14 @@ class Records:
         return anchoring if anchoring is not None and anchoring.ended_utc_s is None else None
 
     def call(self, number: int, place: str) -> None:
-        """Give the place of an anchoring a name; an empty one takes it away."""
+        """Give the place of an anchoring a name; an empty one takes it away.
+
+        Raises UserInputError for a copy, which would not keep it.
+        """
+        if self.is_copy:
+            raise UserInputError(
+                f"The records {self.path} are not yours to write.", remedy=who_may(self.path)
+            )
         anchoring = evolve(self.get(number).anchoring, place=place.strip())
         with self._transaction():
             self._connection.execute(
@@ -192,9 +228,11 @@ def _texts(anchoring: Anchoring) -> tuple[str, str]:
     return json.dumps(body, sort_keys=True), json.dumps(track, separators=(",", ":"))
 
 
-def _error(path: Path, done: str, error: sqlite3.Error) -> JournalError:
-    damaged = is_damage(error) or primary_code(error) == 0
-    return JournalError(
-        f"The records {path} cannot be {done}: {error}.",
-        remedy=_MOVE_AWAY if damaged else _MAKE_ROOM,
-    )
+def _error(path: Path, done: str, error: sqlite3.Error | OSError) -> JournalError:
+    if is_forbidden(error):
+        remedy = who_may(path)
+    elif isinstance(error, sqlite3.Error) and (is_damage(error) or primary_code(error) == 0):
+        remedy = _MOVE_AWAY
+    else:
+        remedy = _MAKE_ROOM
+    return JournalError(f"The records {path} cannot be {done}: {error}.", remedy=remedy)

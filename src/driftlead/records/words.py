@@ -48,12 +48,12 @@ def title(stored: Stored) -> str:
     return f"{name}, {clock(stored.anchoring.began_utc_s)} UTC"
 
 
-def how_it_went(anchoring: Anchoring, units: Printer) -> str:
-    """One sentence: rode, depth, wind, and whether she held."""
+def how_it_went(anchoring: Anchoring, units: Printer, *, over: bool = False) -> str:
+    """One sentence: rode, depth, wind, and whether she held; ``over`` as in ``held_text``."""
     parts = [
         tackle_text(anchoring, units),
         wind_text(anchoring, units),
-        held_text(anchoring, units),
+        held_text(anchoring, units, over=over),
     ]
     parts.append(alerts_text(anchoring))
     return "; ".join(part for part in parts if part) + "."
@@ -76,10 +76,12 @@ def wind_text(anchoring: Anchoring, units: Printer) -> str:
     return f"wind {low} to {units.wind(greatest)}"
 
 
-def held_text(anchoring: Anchoring, units: Printer) -> str:
-    """``held``, or how often and how far she dragged."""
+def held_text(anchoring: Anchoring, units: Printer, *, over: bool = False) -> str:
+    """``held``, or how often and how far she dragged; ``over``: it is, though no end was seen."""
     if not anchoring.drags:
-        return "held" if anchoring.ended_utc_s is not None else "no drag so far"
+        if anchoring.ended_utc_s is not None:
+            return "held"
+        return "no drag seen" if over else "no drag so far"
     words = []
     for drag in anchoring.drags:
         word = "DRAGGED"
@@ -97,23 +99,30 @@ def alerts_text(anchoring: Anchoring) -> str:
     """``1 alarm, 2 warnings``; empty if there were neither."""
     words = []
     for priority in ("alarm", "warning"):
-        count = sum(alert.priority == priority for alert in anchoring.alerts)
+        count = anchoring.raised(priority)
         if count:
             words.append(f"{count} {priority}{'' if count == 1 else 's'}")
     return ", ".join(words)
 
 
-def list_lines(all_stored: Iterable[Stored], units: Printer) -> Iterator[str]:
-    """Two lines for each anchoring, a third where the anchor was left, in the order given."""
+def list_lines(
+    all_stored: Iterable[Stored], units: Printer, *, newest: int | None = None
+) -> Iterator[str]:
+    """Two lines for each anchoring, a third where the anchor was left, in the order given.
+
+    ``newest`` is the number of the last anchoring: whichever has no end before it is over.
+    """
     for stored in all_stored:
         anchoring = stored.anchoring
         place = f"  {anchoring.place}" if anchoring.place else ""
         ended = anchoring.ended_utc_s
-        until = " UTC, not weighed yet" if ended is None else f" to {clock(ended)} UTC"
+        over = newest not in (None, stored.number)
+        not_seen = "not seen to weigh" if over else "not weighed yet"
+        until = f" UTC, {not_seen}" if ended is None else f" to {clock(ended)} UTC"
         yield (
             f"{stored.number:>3}  {clock(anchoring.began_utc_s)}{until}  "
             f"{format_position(anchoring.drop)}{place}"
         )
-        yield f"     {how_it_went(anchoring, units)}"
+        yield f"     {how_it_went(anchoring, units, over=over)}"
         if anchoring.slip is not None:
             yield f"     {slip_text(anchoring.slip, units)}"

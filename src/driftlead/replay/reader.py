@@ -3,6 +3,7 @@
 import codecs
 import gzip
 import io
+import re
 import zlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -19,6 +20,10 @@ BLOCK: Final = 8 * 1024
 """Bytes read at a time: lines used up while the processor's cache still holds them."""
 BARE_SOURCE: Final = "log"
 """The source name that lines of a bare log bear."""
+
+_SENTENCE: Final = re.compile(rb"[$!][A-Z][A-Z0-9]{2,},")
+_HEAD_BYTES: Final = 16
+"""More than the part of a sentence that it is known by."""
 
 ReplayInput = StampedLine | RecordedInput
 Stream = io.BufferedReader | gzip.GzipFile
@@ -65,6 +70,12 @@ class LogReader:
         reader = cls(tuple(paths), total)
         reader.recordings = kinds == {True}
         return reader
+
+    def check_sentences(self) -> None:
+        """Raise RecordingError for a file in which no line is a sentence: it is no log at all."""
+        for path in () if self.recordings else self.paths:
+            if path.stat().st_size:
+                _check_has_sentences(path)
 
     def batches(self) -> Iterator[list[ReplayInput]]:
         """The inputs in order. Raises RecordingError for a damaged recording, naming the line."""
@@ -138,6 +149,23 @@ def _blocks(stream: Stream) -> Iterator[tuple[list[str], bool]]:
         yield lines, False
     if rest:
         yield [rest], True
+
+
+def _check_has_sentences(path: Path) -> None:
+    """Refuse what is no log at all; as a rule one of the first lines tells."""
+    try:
+        with _opened(path) as stream:
+            before = b""
+            while data := stream.read1(BLOCK):
+                if _SENTENCE.search(before + data):
+                    return
+                before = data[-_HEAD_BYTES:]
+    except (OSError, EOFError, zlib.error):
+        return  # it breaks off; reading it will tell
+    raise RecordingError(
+        f"{path} is no log: there is no NMEA 0183 sentence in it.",
+        remedy="Give a recording made by driftlead, or the log of a receiver.",
+    )
 
 
 def _opened(path: Path) -> Stream:

@@ -8,6 +8,7 @@ from driftlead.alerts.alert import Alert, AlertState, Priority
 from driftlead.alerts.alls_well import AllsWell
 from driftlead.alerts.call import Call
 from driftlead.core.core import Core
+from driftlead.core.drill import DRILL
 from driftlead.core.events_json import utc_text
 from driftlead.core.reply import Event
 from driftlead.core.state_event import StateEvent
@@ -46,7 +47,7 @@ class Summary:
             if not raised or known in self._raised:
                 return
             self._raised.add(known)
-            if event.priority is Priority.ALARM:
+            if event.priority is Priority.ALARM and event.name != DRILL:
                 self.alarms += 1
             self._add(event.name, alert_line(event))
         elif event.name != "drag_found":  # the alarm that goes with it says more
@@ -100,6 +101,7 @@ _STATE_WORDS: Final = {
     "let_go": "Let go",
     "set_late": "Watch set late, riding",
     "veer": "Rode veered",
+    "mark_corrected": "The mark was corrected",
     "fell_back": "Laying back",
     "fetched_up": "Brought up",
     "settled": "Riding",
@@ -112,7 +114,10 @@ _STATE_WORDS: Final = {
 
 def alert_line(alert: Alert) -> str:
     """One line about an alert that was raised, with the figures a skipper wants."""
-    line = f"{clock_text(alert.utc_s)}  {alert.priority.value.upper()} {alert.name}: {alert.text}"
+    what = f"{alert.priority.value.upper()} {alert.name}"
+    if alert.name == DRILL:
+        what = "DRILL"
+    line = f"{clock_text(alert.utc_s)}  {what}: {alert.text}"
     if alert.moved_m is None or alert.bearing_deg is None:
         return line
     line += f" It has moved {alert.moved_m:.0f} m towards {format_bearing(alert.bearing_deg)}"

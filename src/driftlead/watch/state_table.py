@@ -123,13 +123,25 @@ TRANSITIONS: Final[dict[WatchState, dict[WatchEvent, WatchState]]] = {
 }
 
 _REMEDIES: Final[dict[WatchEvent, str]] = {
-    _E.LET_GO: "The anchor is down already. To mark it anew, say `driftlead weigh` first.",
-    _E.SET_LATE: "A watch is kept already. To set it anew, say `driftlead weigh` first.",
+    _E.LET_GO: "The anchor is down already. If it lies elsewhere than it is marked, say "
+    "`driftlead correct-mark`; if it has been up since, say `driftlead weigh` first.",
+    _E.SET_LATE: "A watch is kept already. If the anchor lies elsewhere than it is marked, say "
+    "`driftlead correct-mark`; to set the watch anew, say `driftlead weigh` first.",
     _E.VEER: "No anchor is down. Say `driftlead let-go` when it touches bottom.",
     _E.CORRECT_MARK: "No anchor is down, so there is no mark. Say `driftlead let-go` first.",
     _E.WEIGH: "No anchor is down, so there is none to weigh.",
     _E.SLIP: "No anchor is down, so there is no cable to slip.",
 }
+
+_COMMANDS: Final[dict[WatchEvent, str]] = {
+    _E.LET_GO: "let-go",
+    _E.SET_LATE: "let-go --late",
+    _E.VEER: "veer",
+    _E.CORRECT_MARK: "correct-mark",
+    _E.WEIGH: "weigh",
+    _E.SLIP: "slip",
+}
+"""What a person says for it."""
 
 
 def is_legal(state: WatchState, event: WatchEvent) -> bool:
@@ -141,11 +153,9 @@ def next_state(state: WatchState, event: WatchEvent) -> WatchState:
     """The state after ``event``; raises RefusedError with the remedy if it is illegal."""
     following = TRANSITIONS[state].get(event)
     if following is None:
-        words = state.value.replace("_", " ")
-        # Scripts know a state by its own name; people need it only where it reads otherwise.
-        name = "" if words == state.value else f" ({state.value})"
+        said = _COMMANDS.get(event, event.value.replace("_", " "))
         raise RefusedError(
-            f"{event.name.lower().replace('_', ' ')} makes no sense while {words}{name}.",
+            f"{said} makes no sense while {state.value.replace('_', ' ')}.",
             remedy=_REMEDIES.get(event, ""),
         )
     return following

@@ -63,6 +63,8 @@ STOWED_AFTER_S: Final = 900.0
 UNDER_WAY_MPS: Final = 1.0
 UNDER_WAY_S: Final = 60.0
 FAR_FROM_ORIGIN_M: Final = 5000.0
+ROUNDING_M: Final = 0.05
+"""A rode this much longer than all there is, is all there is in another unit."""
 
 _DRAGGING: Final = "The anchor is dragging."
 _CAME_HOME: Final = "The anchor has not bitten: it comes home as she lies back to it."
@@ -268,6 +270,7 @@ class Watch:
         dragging = self.state is WatchState.DRAGGING
         outcomes += self._enter(WatchEvent.VEER, state, reason="rode_given")
         if dragging:
+            self.set_result = None
             self._arm()
         else:
             circle, whole_rode = self._breathing.draw(self.anchored, self.utc_s)
@@ -291,9 +294,9 @@ class Watch:
             method=AnchorMethod.GIVEN,
         )
         self._mark_since_s = None
+        self.set_result = None
         outcomes: list[Outcome] = []
         if self.state is WatchState.DRAGGING:
-            self.set_result = None
             outcomes.append(Condition(name="drag", priority=None))
         outcomes.append(Condition(name="anchor_uncertain", priority=None))
         outcomes += self._cautions.dragging()
@@ -508,6 +511,7 @@ class Watch:
     def _find_drag(self, point: TrackPoint, judgement: Judgement) -> Sequence[Outcome]:
         state = next_state(self.state, WatchEvent.DRAG_FOUND)
         reason = judgement.reason.value
+        self.set_result = None
         if self.state is not WatchState.RIDING:
             self.set_result = SetResult.CAME_HOME
             reason = self.set_result.value
@@ -571,6 +575,8 @@ class Watch:
             moved_m=moved_m,
             bearing_deg=bearing_deg,
         )
+        # How it was set says nothing about where it has been dragged to.
+        self.set_result = None
         self._arm()
         return [*changes, Condition(name="drag", priority=None)]
 
@@ -709,12 +715,19 @@ class Watch:
         return None if depth_m is None else self.utc_s
 
     def _check_reaches(self, rode_m: float | None, depth_m: float | None) -> None:
-        """Refuse a rode that does not reach the bottom: one of the figures is a slip."""
+        """Refuse a rode that is more than there is, or does not reach the bottom: a slip."""
         for name, length_m in (("rode", rode_m), ("depth", depth_m)):
             if length_m is not None and not 0.0 <= length_m < math.inf:
                 raise RefusedError(
                     f"{name} = {length_m} m is not a length.", remedy="Give metres above 0."
                 )
+        aboard_m = self.settings.tackle.rode_aboard_m
+        if rode_m is not None and aboard_m is not None and rode_m > aboard_m + ROUNDING_M:
+            raise RefusedError(
+                f"{round(rode_m, 1):g} m is more than the {round(aboard_m, 1):g} m of [tackle] "
+                "rode_aboard.",
+                remedy="Correct the one or the other.",
+            )
         if rode_m is None or depth_m is None:
             return
         drop_m = depth_m + self.settings.boat.bow_height_m
