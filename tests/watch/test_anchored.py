@@ -70,12 +70,12 @@ def test_the_place_is_given_in_degrees_from_the_plane() -> None:
 
 
 def test_a_drag_carries_the_anchor_along_and_makes_its_place_less_sure() -> None:
-    moved = ANCHORED.moved(90.0, 100.0)
+    moved = ANCHORED.dragged_to(ANCHORED.place.carried(90.0, 100.0))
     assert (moved.place.east_m, moved.place.north_m) == pytest.approx((100.0, 0.0), abs=1e-9)
     assert moved.place.sigma_m == pytest.approx(math.sqrt(3.0**2 + MOVED_SIGMA_M**2 + 10.0**2))
     assert moved.method is AnchorMethod.MOVED
 
 
 def test_a_drag_leaves_the_drop_point_and_the_tackle_as_they_were() -> None:
-    moved = ANCHORED.moved(200.0, 50.0)
+    moved = ANCHORED.dragged_to(ANCHORED.place.carried(200.0, 50.0))
     assert (moved.drop, moved.rode_m, moved.depth_m) == (DROP, 40.0, 6.0)

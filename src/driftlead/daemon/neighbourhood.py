@@ -11,12 +11,17 @@ from attrs import evolve
 from driftlead.config.model import Config
 from driftlead.config.toml_file import parse_toml
 from driftlead.core.settings import CoreSettings
-from driftlead.errors import DriftleadError, UserInputError
+from driftlead.daemon.named_file import named_by
+from driftlead.errors import UserInputError
 from driftlead.geodesy.plane import LocalPlane
 from driftlead.geodesy.position import Position
 from driftlead.units import parse_position
 
 KEY: Final = "[web] around"
+_REMEDY: Final = (
+    "Give a GeoJSON or TOML file in UTF-8 that the daemon's user may read, or take around out of"
+    " [web]."
+)
 _PLACES: Final = ("at", "line", "area")
 
 
@@ -34,7 +39,7 @@ def with_neighbourhood(settings: CoreSettings, config: Config) -> CoreSettings:
         around_from_toml,
     )
 
-    try:
+    with named_by(KEY, path, remedy=_REMEDY):
         text = path.read_text(encoding="utf-8-sig")
         if path.suffix.casefold() == ".toml":
             document = parse_toml(text, path)
@@ -43,16 +48,6 @@ def with_neighbourhood(settings: CoreSettings, config: Config) -> CoreSettings:
         else:
             document = _decoded(text, path)
             around_from_geojson(document, file=str(path), plane=_plane_at(document))
-    except DriftleadError as error:
-        message = error.message if str(path) in error.message else f"{path}: {error.message}"
-        raise UserInputError(f"{KEY}: {message}", remedy=error.remedy) from error
-    except (OSError, ValueError, RecursionError) as error:
-        why = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise UserInputError(
-            f"{KEY}: {path} cannot be read: {why}.",
-            remedy="Give a GeoJSON or TOML file in UTF-8 that the daemon's user may read, or take"
-            " around out of [web].",
-        ) from error
     return evolve(settings, watch=evolve(settings.watch, around=text))
 
 

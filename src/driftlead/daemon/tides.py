@@ -7,10 +7,13 @@ from attrs import evolve
 from driftlead.config.model import Config
 from driftlead.config.toml_file import parse_toml
 from driftlead.core.settings import CoreSettings
-from driftlead.errors import DriftleadError, UserInputError
+from driftlead.daemon.named_file import named_by
 from driftlead.tide.reading import read_tide_csv, read_tide_toml
 
 KEY = "[plan] tide"
+_REMEDY = (
+    "Give a CSV or TOML file in UTF-8 that the daemon's user may read, or take tide out of [plan]."
+)
 
 
 def with_tide(settings: CoreSettings, config: Config) -> CoreSettings:
@@ -23,22 +26,12 @@ def with_tide(settings: CoreSettings, config: Config) -> CoreSettings:
         return settings
     outlook = settings.watch.outlook
     zone = dt.timezone(dt.timedelta(seconds=outlook.utc_offset_s))
-    try:
+    with named_by(KEY, path, remedy=_REMEDY):
         text = path.read_text(encoding="utf-8-sig")
         if path.suffix.casefold() == ".toml":
             table = read_tide_toml(parse_toml(text, path), name=str(path), zone=zone)
         else:
             table = read_tide_csv(text, name=str(path), zone=zone)
         turns = tuple((turn.when.timestamp(), turn.height_m) for turn in table.turns)
-    except DriftleadError as error:
-        message = error.message if str(path) in error.message else f"{path}: {error.message}"
-        raise UserInputError(f"{KEY}: {message}", remedy=error.remedy) from error
-    except (OSError, ValueError, OverflowError) as error:
-        why = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise UserInputError(
-            f"{KEY}: {path} cannot be read: {why}.",
-            remedy="Give a CSV or TOML file in UTF-8 that the daemon's user may read, or take tide"
-            " out of [plan].",
-        ) from error
     outlook = evolve(outlook, tide=turns)
     return evolve(settings, watch=evolve(settings.watch, outlook=outlook))

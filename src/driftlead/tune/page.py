@@ -12,20 +12,17 @@ import numpy as np
 from driftlead.errors import UserInputError
 from driftlead.tune.curve import Point, Share, operating_curve
 from driftlead.tune.judge import FARTHEST_M
-from driftlead.tune.moments import clock_text
 from driftlead.tune.study import NightReport, Study
 from driftlead.tune.variations import as_toml
 from driftlead.tune.words import (
     accepted_text,
-    alarm_time_text,
     anchor_text,
+    night_cells,
     others_text,
     setting_text,
     share_text,
     spread_text,
-    verdict_text,
     vouch_text,
-    went_text,
 )
 
 _INK: Final = "#2d2a26"
@@ -134,20 +131,7 @@ def _curve_table(study: Study) -> str:
 
 def _night_table(nights: Sequence[NightReport]) -> str:
     head = ("Night", "Watch from (UTC)", "Hours", "Went", "This setting", "At (UTC)")
-    rows = [
-        (
-            (
-                night.name,
-                clock_text(night.begins_utc_s),
-                f"{night.watched_s / 3600.0:.1f}",
-                went_text(night),
-                verdict_text(night),
-                alarm_time_text(night),
-            ),
-            "",
-        )
-        for night in nights
-    ]
+    rows = [(night_cells(night), "") for night in nights]
     return _html_table(head, rows)
 
 

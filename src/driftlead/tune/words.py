@@ -177,22 +177,23 @@ def _recommendation(study: Study) -> Iterator[str]:
     yield ""
 
 
+def night_cells(night: NightReport) -> tuple[str, ...]:
+    """A night's row: its name, when, how long, how it went, what the setting would have done."""
+    return (
+        night.name,
+        clock_text(night.begins_utc_s),
+        f"{night.watched_s / 3600.0:.1f}",
+        went_text(night),
+        verdict_text(night),
+        alarm_time_text(night),
+    )
+
+
 def _nights(study: Study) -> Iterator[str]:
     if not study.nights:
         return
     yield f"What it would have done each night ({study.setting.name}):"
-    rows = [
-        (
-            night.name,
-            clock_text(night.begins_utc_s),
-            f"{night.watched_s / 3600.0:.1f}",
-            went_text(night),
-            verdict_text(night),
-            alarm_time_text(night),
-        )
-        for night in study.nights
-    ]
-    yield from _table(_NIGHT_HEAD, rows)
+    yield from _table(_NIGHT_HEAD, [night_cells(night) for night in study.nights])
     yield ""
     for night in study.nights:
         if night.anchor is not None:

@@ -47,7 +47,6 @@ class Anchored:
         )
         return circle, self.rode_m is None
 
-    def moved(self, bearing_deg: float, moved_m: float) -> "Anchored":
-        """The anchor after a drag of ``moved_m`` towards ``bearing_deg``."""
-        place = self.place.carried(bearing_deg, moved_m)
+    def dragged_to(self, place: AnchorInPlane) -> "Anchored":
+        """The anchor where a drag has put it."""
         return evolve(self, place=place, method=AnchorMethod.MOVED)

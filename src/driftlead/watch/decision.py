@@ -46,16 +46,14 @@ class Decision:
         """Decide at one step of the evidence."""
         settings = self._settings
         time_s = evidence.time_s
-        if not evidence.borne_out:
-            # What dead reckoning alone has carried out there neither proves nor disproves.
-            self._far_since_s = None
-        elif evidence.beyond_m <= settings.floor_m:
+        # What dead reckoning alone has carried out there neither proves nor disproves.
+        far = evidence.borne_out and evidence.beyond_m > settings.floor_m
+        if not far:
             self._far_since_s = None
         elif self._far_since_s is None:
             self._far_since_s = time_s
         if self._far_since_s is not None and time_s - self._far_since_s >= settings.floor_dwell_s:
             return Verdict.DRAGGING, Reason.FAR_OUTSIDE_DRAG_CIRCLE
-        far = self._far_since_s is not None
         limit = self._limits[evidence.knowledge]
         if evidence.log_odds < limit:
             self._over_since_s = None

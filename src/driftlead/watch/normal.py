@@ -40,13 +40,6 @@ def _log_scaled(z: Floats) -> Floats:
     return fit
 
 
-def log_below(x: Floats) -> Floats:
-    """Log of the chance that a standard normal is below ``x``."""
-    z = np.abs(x) * _ROOT_HALF
-    log_tail = _log_scaled(z) - z * z - math.log(2.0)
-    return np.where(x < 0.0, log_tail, np.log1p(-np.exp(log_tail)))
-
-
 def log_below_and_above(x: Floats) -> tuple[Floats, Floats]:
     """Logs of the chances that a standard normal is below ``x``, and above it."""
     z = np.abs(x) * _ROOT_HALF
@@ -57,7 +50,10 @@ def log_below_and_above(x: Floats) -> tuple[Floats, Floats]:
 
 
 def log_below_and_spill(x: Floats) -> tuple[Floats, Floats]:
-    """``log_below`` and ``spill`` of the same ``x``, for the price of one."""
+    """Log of the chance that a standard normal is below ``x``, and its spill, for the price of one.
+
+    The spill is the density at ``x`` over that chance (the inverse Mills ratio).
+    """
     z = np.abs(x) * _ROOT_HALF
     square = z * z
     scaled = _log_scaled(z)
@@ -67,8 +63,3 @@ def log_below_and_spill(x: Floats) -> tuple[Floats, Floats]:
     # Far below, the density and the chance vanish alike; their ratio does not.
     log_density = np.where(low, math.log(2.0) - scaled, -square - log_chance)
     return log_chance, (0.5 * _DENSITY) * np.exp(log_density)
-
-
-def spill(x: Floats) -> Floats:
-    """Density at ``x`` over the chance of being below ``x`` (the inverse Mills ratio)."""
-    return log_below_and_spill(x)[1]

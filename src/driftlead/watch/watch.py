@@ -582,7 +582,7 @@ class Watch:
 
     def _dragged(self) -> Anchored:
         assert self.anchored is not None  # noqa: S101  # dragging implies an anchor
-        return evolve(self.anchored, place=self._detector.place, method=AnchorMethod.MOVED)
+        return self.anchored.dragged_to(self._detector.place)
 
     def _begin(
         self,
