@@ -4,15 +4,23 @@ import math
 
 import pytest
 
-from driftlead.simulate.anchor import Anchor, DragPlan, Holding, drag_steadily, drag_through
+from driftlead.simulate.anchor import (
+    SLIDES_N,
+    Anchor,
+    DragPlan,
+    Holding,
+    drag_steadily,
+    drag_through,
+)
 
 BOW = (0.0, 1000.0)  # far to the north, so that the pull keeps its direction
+TAUT_N = 500.0
 
 
-def ride(holding: Holding, *, until_s: float) -> Anchor:
+def ride(holding: Holding, *, until_s: float, pull_n: float = TAUT_N) -> Anchor:
     anchor = Anchor(holding, let_go_s=0.0, en_m=(0.0, 0.0))
     for step in range(1, round(until_s * 4) + 1):
-        anchor.step(step * 0.25, 0.25, bow_en_m=BOW)
+        anchor.step(step * 0.25, 0.25, bow_en_m=BOW, pull_n=pull_n)
     return anchor
 
 
@@ -55,5 +63,16 @@ def test_an_anchor_right_under_the_bow_is_not_pulled_along() -> None:
     """Nothing gives it a direction."""
     plan = drag_steadily(begins_s=0.0, lasts_s=500.0, mps=0.5)
     anchor = Anchor(Holding(drag=plan), let_go_s=0.0, en_m=(3.0, 4.0))
-    anchor.step(100.0, 0.25, bow_en_m=(3.0, 4.2))
+    anchor.step(100.0, 0.25, bow_en_m=(3.0, 4.2), pull_n=TAUT_N)
     assert (anchor.e_m, anchor.n_m) == (3.0, 4.0)
+
+
+@pytest.mark.parametrize(("pull_n", "part"), [(0.0, 0.0), (0.4 * SLIDES_N, 0.4), (SLIDES_N, 1.0)])
+def test_a_slack_rode_drags_no_anchor_and_a_weak_pull_a_slow_one(
+    pull_n: float, part: float
+) -> None:
+    """However fast the plan says it goes; what it settles by is no drag and is not slowed."""
+    plan = drag_steadily(begins_s=100.0, lasts_s=300.0, mps=0.5)
+    anchor = ride(Holding(settles_m=2.0, drag=plan), until_s=500.0, pull_n=pull_n)
+    assert anchor.dragged_path_m == pytest.approx(part * 0.5 * 240.0, abs=0.2)
+    assert anchor.settled_m == pytest.approx(1.43, abs=0.02)

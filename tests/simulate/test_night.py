@@ -59,6 +59,17 @@ def test_what_the_receiver_does_leaves_the_boat_alone(night: Night, exact_night:
     assert list(night.truth) == list(exact_night.truth)
 
 
+def test_an_anchor_comes_no_faster_than_the_boat_drifts() -> None:
+    """A breakout planned at 0.8 m/s in a breeze: bow and anchor go on together, the rode taut."""
+    drag = drag_steadily(begins_s=1200.0, lasts_s=300.0, mps=0.8, builds_s=30.0)
+    breeze = steady_breeze(seed=3, lasts_s=1560.0)
+    scenario = evolve(breeze, holding=Holding(settles_m=0.0, drag=drag))
+    riding = [truth for truth in simulate_night(scenario).truth if truth.t_s >= 1100.0]
+    lies_m = [math.dist(truth.bow_en_m, truth.anchor_en_m or (0.0, 0.0)) for truth in riding]
+    assert riding[-1].dragged_m > 60.0
+    assert min(lies_m) > 0.85 * lies_m[0]
+
+
 def test_the_bow_is_never_farther_from_the_anchor_than_the_rode_reaches(night: Night) -> None:
     """Bar-taut reach over the depth at the anchor, every second of the night."""
     riding = [truth for truth in night.truth if truth.anchor_en_m is not None]

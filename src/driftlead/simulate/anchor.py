@@ -2,10 +2,18 @@
 
 import enum
 import math
+from typing import Final
 
 from attrs import field, frozen
 
 from driftlead.simulate.timeline import Timeline
+
+SLIDES_N: Final = 50.0
+"""Pull that keeps an anchor going once it has broken out: some ten kilograms sliding over ground.
+
+With less it slows, and on a slack rode it stops: no anchor comes faster than the boat that pulls
+it drifts.
+"""
 
 
 class DragMode(enum.StrEnum):
@@ -84,14 +92,16 @@ class Anchor:
         self.dragged_from_en_m: tuple[float, float] | None = None
         self.dragged_path_m = 0.0
 
-    def step(self, t_s: float, dt_s: float, *, bow_en_m: tuple[float, float]) -> None:
-        """Let ``dt_s`` pass, up to ``t_s``: it moves toward the bow, which is where the pull is."""
+    def step(
+        self, t_s: float, dt_s: float, *, bow_en_m: tuple[float, float], pull_n: float
+    ) -> None:
+        """Let ``dt_s`` pass, up to ``t_s``: it moves to the bow, which pulls with ``pull_n``."""
         holding = self._holding
         age_s = t_s - self._let_go_s
         settle_mps = holding.settles_m / holding.settle_s * math.exp(-age_s / holding.settle_s)
         self.speed_mps = 0.0
         if holding.drag is not None:
-            self.speed_mps = holding.drag.speed_mps.at(t_s)
+            self.speed_mps = holding.drag.speed_mps.at(t_s) * min(1.0, pull_n / SLIDES_N)
         if self.speed_mps > 0.0 and self.dragged_from_en_m is None:
             self.dragged_from_en_m = (self.e_m, self.n_m)
         east, north = bow_en_m[0] - self.e_m, bow_en_m[1] - self.n_m

@@ -82,6 +82,8 @@ class Boat:
         self.turn_dps = 0.0
         self._swing_dps = 0.0
         self._load_n = 0.0
+        self.pull_n = 0.0
+        """Pull of the rode, along the water."""
         self._sheer = Sheer(figures, seed=seed)
         self._idle = SmoothWander(stream(seed, "idle"), sigma=0.12, scale_s=60.0)
 
@@ -220,9 +222,11 @@ class Boat:
             weight_n_per_m=self._chain_n_per_m,
         )
         if pull <= 0.0 or reach_m <= 0.0:
+            self.pull_n = 0.0
             return 0.0, 0.0
         outward_mps = (self.bow_ve_mps * east + self.bow_vn_mps * north) / reach_m
         total = max(0.0, pull + 500.0 * min(1.0, pull / 50.0) * outward_mps)
+        self.pull_n = total
         return -total * east / reach_m, -total * north / reach_m
 
     def _bring_up(self, dt_s: float, tether: Tether) -> None:

@@ -106,7 +106,7 @@ class TruthProcess:
         boat, anchor = self._boat, self._anchor
         holding = t_s < self._aweigh_s
         if holding:
-            anchor.step(t_s, dt_s, bow_en_m=boat.bow_en_m)
+            anchor.step(t_s, dt_s, bow_en_m=boat.bow_en_m, pull_n=boat.pull_n)
         boat.step(
             dt_s,
             wind=self._wind,
