@@ -250,6 +250,41 @@ class TestBelief:
         points = settled.lie(60.0, (12.0, 0.0))
         assert {point.fix_state for point in points} == {FixState.JUMPED}
 
+    @staticmethod
+    def hops(settled: Receiver, *, hold_s: int = 8, hop_m: float = 8.0) -> list[TrackPoint]:
+        """Drifting off at some 0.9 m/s behind a receiver that says she lies still."""
+        return [
+            settled.fix(hop_m * (1 + second // hold_s), 0.0, sog_mps=0.0)
+            for second in range(8 * hold_s)
+        ]
+
+    def test_one_that_lets_go_again_and_again_the_same_way_is_believed_from_the_second_step(
+        self, settled: Receiver
+    ) -> None:
+        """Each hold is too short to be told from a receiver at rest; the two of them are not."""
+        for _ in range(8):
+            settled.fix(0.0, 0.0, sog_mps=0.0)
+        points = self.hops(settled)
+        assert {point.fix_state for point in points[:8]} == {FixState.JUMPED}
+        assert points[8].fix_state is FixState.REACQUIRED
+        assert points[-1].east_m == pytest.approx(64.0, abs=1.0)
+
+    def test_without_a_hold_between_its_steps_it_does_not(self, settled: Receiver) -> None:
+        settled.lie(30.0)
+        points = self.hops(settled, hold_s=3)
+        assert {point.fix_state for point in points} == {FixState.JUMPED}
+
+    @pytest.mark.parametrize("second", [(-16.0, 0.0), (2.0, 0.0), (24.0, 0.0)])
+    def test_a_step_back_a_small_or_a_large_one_is_no_letting_go_again(
+        self, settled: Receiver, second: tuple[float, float]
+    ) -> None:
+        """Reflections come and go, any receiver goes on by a metre, and none lets go of 24 m."""
+        for _ in range(8):
+            settled.fix(0.0, 0.0, sog_mps=0.0)
+        points = [settled.fix(10.0, 0.0, sog_mps=0.0) for _ in range(8)]
+        points += [settled.fix(10.0 + second[0], second[1], sog_mps=0.0) for _ in range(8)]
+        assert {point.fix_state for point in points} == {FixState.JUMPED}
+
     def test_a_coarse_talker_at_rest_holds_nothing(self) -> None:
         """With three decimals of a minute a boat at rest repeats her position for minutes."""
         receiver = Receiver()

@@ -9,7 +9,9 @@ quick part, position for the slow part, blended over ``BLEND_S``.
 A step that stays is believed in the end (``PERSIST_S``): it may have been the track that was
 wrong. A receiver that holds its position while slow, then steps to the truth, is believed soon
 (``HELD_PERSIST_S``), unless the step is larger than holding explains; and so is a step away from
-the first fixes of a track, which after a cold start are often wild.
+the first fixes of a track, which after a cold start are often wild. One that does so again and
+again (hold, step, hold, step the same way) says with the second step that it is a habit: from then
+on such steps are taken as they come, for behind such a receiver a drag looks like nothing else.
 """
 
 import math
@@ -32,6 +34,11 @@ PERSIST_S: Final = 120.0
 HELD_PERSIST_S: Final = 10.0
 HELD_S: Final = 20.0
 """A position identical for this long before a jump: the receiver was holding it."""
+HABIT_HELD_S: Final = 5.0
+"""Held so long before each of two steps no more than ``HABIT_S`` apart, it does so out of habit."""
+HABIT_S: Final = 120.0
+HABIT_STEP_M: Final = 3.0
+"""A smaller step is how any receiver goes on that stood still for some seconds."""
 FINE_QUANTUM_M: Final = 0.2
 """The step of a fourth decimal of a minute. Coarser talkers stand still for longer of themselves,
 in proportion, before it says that the receiver holds."""
@@ -41,6 +48,7 @@ HELD_STEP_M: Final = 20.0
 """Receivers let go of a held position after some ten metres; a larger step is something else."""
 RECKONING_DRIFT_MPS: Final = 0.03
 """How fast dead reckoning loses its worth while fixes are refused."""
+_NO_STEP: Final = (0.0, 0.0)
 MAX_GAP_S: Final = 300.0
 """After a gap longer than this the old track says nothing about the new fix."""
 
@@ -63,6 +71,8 @@ class TrackFilter:
         self._candidate = (0.0, 0.0)
         self._candidate_since_s = 0.0
         self._persist_s = PERSIST_S
+        self._let_go_s = -math.inf
+        self._let_go = (0.0, 0.0)
 
     def restart(self) -> None:
         """Forget the track: the next fix starts a new one (another receiver, a long gap)."""
@@ -107,9 +117,9 @@ class TrackFilter:
 
         raw = (east_m, north_m)
         held_s = self._time_s - self._unchanged_since_s
-        if raw != self._raw:
-            self._raw = raw
-            self._unchanged_since_s = time_s
+        step = (east_m - self._raw[0], north_m - self._raw[1])
+        self._raw = raw
+        self._unchanged_since_s = self._unchanged_since_s if step == _NO_STEP else time_s
 
         self._time_s = time_s
         reckoned_east_m = self._east_m + 0.5 * (self._east_mps + east_mps) * dt_s
@@ -152,14 +162,15 @@ class TrackFilter:
             )
 
         self._east_m, self._north_m = reckoned_east_m, reckoned_north_m
+        coarse = max(1.0, quantum_m / FINE_QUANTUM_M)
+        off_m = math.hypot(off_east_m, off_north_m)
+        held = held_s >= HABIT_HELD_S * coarse and off_m <= 2.0 * HELD_STEP_M
+        if held and self._lets_go_again(time_s, step):
+            return self._start(time_s, mono_s, east_m, north_m, sigma_m, east_mps, north_mps)
         if self._jumped_since_s is None:
-            self._jumped_since_s = time_s
+            self._jumped_since_s = self._candidate_since_s = time_s
             self._candidate = raw
-            self._candidate_since_s = time_s
-            let_go_of = (
-                held_s >= HELD_S * max(1.0, quantum_m / FINE_QUANTUM_M)
-                and math.hypot(off_east_m, off_north_m) <= HELD_STEP_M
-            )
+            let_go_of = held_s >= HELD_S * coarse and off_m <= HELD_STEP_M
             soon = let_go_of or time_s - self._began_s < YOUNG_S
             self._persist_s = HELD_PERSIST_S if soon else PERSIST_S
         else:
@@ -172,6 +183,15 @@ class TrackFilter:
         return self._point(
             mono_s, sigma_m + RECKONING_DRIFT_MPS * jumped_s, FixState.JUMPED, jumped_s
         )
+
+    def _lets_go_again(self, time_s: float, step: tuple[float, float]) -> bool:
+        """Whether the receiver lets go of a held position once more, the same way as before."""
+        if not HABIT_STEP_M <= math.hypot(*step) <= HELD_STEP_M:
+            return False
+        before_s, before = self._let_go_s, self._let_go
+        self._let_go_s, self._let_go = time_s, step
+        onward = step[0] * before[0] + step[1] * before[1] > 0.0
+        return onward and time_s - before_s <= HABIT_S
 
     def _follow_candidate(
         self, time_s: float, raw: tuple[float, float], gate_m: float, east_m: float, north_m: float
