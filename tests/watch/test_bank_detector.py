@@ -4,6 +4,7 @@ The anchor lies at the origin of the plane unless it is said otherwise. Every fi
 takes for granted may change; what is tested is what it is for.
 """
 
+import itertools
 import math
 from collections.abc import Callable
 from typing import Any, Final, Protocol
@@ -297,6 +298,16 @@ class TestDragging:
         assert [each.time_s for each in she.seen] == sorted({each.time_s for each in she.seen})
         assert she.judged[-1].log_odds == she.seen[-1].log_odds
         assert she.seen[-1].knowledge is Knowledge.MARKED_WITH_HEADING
+
+    def test_where_they_rise_fast_they_are_told_twice_as_often(self, night: Make) -> None:
+        """A breakout makes metres in ten seconds; while she rides quietly that is often enough."""
+        she = night()
+        she.sail(sheering, 1200.0, every_s=1.0)
+        quiet = [later.time_s - each.time_s for each, later in itertools.pairwise(she.seen)]
+        assert min(quiet) == max(quiet) == 10.0
+        she.drag(0.8, every_s=1.0)
+        apart = [later.time_s - each.time_s for each, later in itertools.pairwise(she.seen)]
+        assert apart[-1] == 5.0
 
     def test_the_same_track_twice_is_judged_the_same_to_the_last_bit(self, night: Make) -> None:
         def once() -> tuple[list[Judgement], list[Evidence], AnchorInPlane, Memory | None]:

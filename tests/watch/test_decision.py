@@ -10,7 +10,7 @@ from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
-from driftlead.watch.decision import Decision
+from driftlead.watch.decision import OVERWHELMING, Decision
 from driftlead.watch.evidence import Evidence, Knowledge
 from driftlead.watch.judgement import Reason, Verdict
 from driftlead.watch.settings import DetectorSettings
@@ -18,8 +18,8 @@ from driftlead.watch.settings import DetectorSettings
 PLAIN = DetectorSettings(
     false_alarm_nights=50.0, dwell_s=30.0, floor_m=25.0, floor_dwell_s=20.0, sigmas=2.0
 )
-SURE, HOLDS, BETWEEN = 60.0, -20.0, 1e-3
-"""Log-odds beyond any threshold, below any, and just more likely than not."""
+HOLDS, BETWEEN = -20.0, 1e-3
+"""Log-odds below any threshold, and just more likely than not."""
 
 
 def evidence(time_s: float, log_odds: float = HOLDS, **overrides: Any) -> Evidence:
@@ -57,6 +57,10 @@ def threshold(settings: DetectorSettings, knowledge: Knowledge) -> float:
         ((verdict, _),) = decided([middle], settings, knowledge=knowledge)
         low, high = (low, middle) if verdict is Verdict.DRAGGING else (middle, high)
     return high
+
+
+SURE = threshold(PLAIN, Knowledge.MARKED_WITH_HEADING) + 0.9 * OVERWHELMING
+"""Beyond the threshold, yet not so far that it need not stand."""
 
 
 class TestThreshold:
@@ -112,6 +116,21 @@ class TestDwell:
 
     def test_without_a_dwell_one_step_is_enough(self) -> None:
         assert decided([SURE], evolve(PLAIN, dwell_s=0.0))[0][0] is Verdict.DRAGGING
+
+    @pytest.mark.parametrize("knowledge", Knowledge)
+    def test_what_is_overwhelming_need_not_stand(self, knowledge: Knowledge) -> None:
+        """A breakout is known for one by its first steps, and each of them is metres."""
+        limit = threshold(PLAIN, knowledge)
+        for dwell_s in (30.0, 600.0):
+            settings = evolve(PLAIN, dwell_s=dwell_s)
+            odds = (limit + OVERWHELMING - 1e-3, limit + OVERWHELMING + 1e-3)
+            told = [decided([each], settings, knowledge=knowledge)[0] for each in odds]
+            assert told[0] == (Verdict.UNSURE, Reason.NOT_YET_LONG)
+            assert told[1] == (Verdict.DRAGGING, Reason.ANCHOR_MOVED)
+
+    def test_with_a_dwell_without_end_the_floor_alone_decides(self) -> None:
+        told = decided([1e6] * 50, evolve(PLAIN, dwell_s=math.inf))
+        assert Verdict.DRAGGING not in [verdict for verdict, _ in told]
 
     def test_steps_far_apart_need_two_of_them(self) -> None:
         decision = Decision(PLAIN)

@@ -1,7 +1,8 @@
 """The detector: a bank of hypotheses about the anchor, an absolute limit beside it, a decision.
 
 The bank hears of the track once in ``STEP_S``: the receiver's error and the boat's sheer change
-slowly, so that more often would cost time and tell nothing.
+slowly, so that more often would cost time and tell nothing. Where the evidence of a drag rises
+fast it hears of it twice as often: in a breakout each second is half a metre.
 """
 
 import math
@@ -32,6 +33,7 @@ from driftlead.watch.starts import (
 )
 
 STEP_S: Final = 10.0
+QUICK_STEP_S: Final = 5.0
 LONGEST_STEP_S: Final = 30.0
 UNSEEN_S: Final = 120.0
 LONGEST_GAP_S: Final = 3600.0
@@ -58,6 +60,9 @@ RATE_SPAN_S: Final = 70.0
 FRESH_S: Final = 300.0
 """So long a drag is fresh: what it has come in all tells its rate better than the last minute."""
 SURELY_HOLDING: Final = -3.0
+RISING: Final = 1.0
+RISEN: Final = -9.0
+"""Log-odds above this, and more by ``RISING`` than at the last step: worth quick steps."""
 FLOOR_LOG_ODDS: Final = 6.0
 """Beyond the floor nothing is left to weigh, whatever the bank makes of it."""
 WORTH_TELLING: Final = -6.0
@@ -102,6 +107,8 @@ class BankDetector:
         self._firmness = Firmness()
         self._liveliness = Liveliness()
         self._steps = 0
+        self._step_s = STEP_S
+        self._due_in_s = STEP_S
         self._judged = _AT_FIRST
         self._moves: deque[tuple[float, float]] = deque()
         self._moved = (0.0, 0.0)
@@ -157,7 +164,7 @@ class BankDetector:
         if self._begun_in_a_jump(point):
             self._bank = self._last_s = None
         if circle is not None and (
-            self._last_s is None or point.time_s - self._last_s >= STEP_S - 0.5
+            self._last_s is None or point.time_s - self._last_s >= self._due_in_s - 0.5
         ):
             self._step(point, instruments, circle)
         place = self._place
@@ -213,7 +220,9 @@ class BankDetector:
                 self._armed_s = point.time_s
             bank = self._bank = self._start(east_m, north_m, instruments, point, circle)
         elif self._last_s is not None:
-            self._let_pass(bank, point.time_s - self._last_s, (east_m, north_m))
+            gap_s = point.time_s - self._last_s
+            self._step_s = min(STEP_S, gap_s)
+            self._let_pass(bank, gap_s, (east_m, north_m))
         self._last_s = point.time_s
         if point.fix_state is not FixState.JUMPED:
             self._take(bank, point, instruments, (east_m, north_m), heading_deg)
@@ -280,13 +289,13 @@ class BankDetector:
     ) -> None:
         assert self._circle is not None  # noqa: S101  # the caller has asked
         figures, aft_m = self._figures, self._circle.antenna_aft_m
-        wind_mps = instruments.wind_mps(point.mono_s)
-        firmness = self._firmness.take(STEP_S, wind_mps=wind_mps, heading_deg=heading_deg)
-        part = STEP_S / figures.alike_s
-        lively = self._liveliness.take(STEP_S, point.east_mps, point.north_mps)
+        wind_mps, step_s = instruments.wind_mps(point.mono_s), self._step_s
+        firmness = self._firmness.take(step_s, wind_mps=wind_mps, heading_deg=heading_deg)
+        part = step_s / figures.alike_s
+        lively = self._liveliness.take(step_s, point.east_mps, point.north_mps)
         if wind_mps is None and heading_deg is None and self._searching:
             speed_mps = math.hypot(point.east_mps, point.north_mps)
-            part = min(1.0, max(part, STEP_S * speed_mps / figures.alike_m))
+            part = min(1.0, max(part, step_s * speed_mps / figures.alike_m))
             if not self._arming.late and point.time_s - self._armed_s < SETTLED_S:
                 lively = 0.0
         else:
@@ -301,7 +310,7 @@ class BankDetector:
                 return
             self._held_s = point.time_s
             sigma_m = max(sigma_m, HELD_SIGMA_M)
-            part = min(1.0, HELD_EVERY_S / STEP_S * part)
+            part = min(1.0, HELD_EVERY_S / step_s * part)
         taut_m = figures.taut_m
         limit_m = 0.0
         if heading_deg is None:
@@ -322,6 +331,9 @@ class BankDetector:
 
     def _weigh_up(self, bank: Bank, point: TrackPoint, heading: bool) -> None:
         log_odds = bank.log_odds_moved(worth=WORTH_TELLING)
+        before = self.evidence
+        rising = before is not None and log_odds - before.log_odds > RISING
+        self._due_in_s = QUICK_STEP_S if rising and log_odds > RISEN else STEP_S
         arming = self._arming
         if self._searching:
             self._follow(bank, log_odds)

@@ -13,15 +13,18 @@ from driftlead.watch.settings import DetectorSettings
 
 WIDEST_NIGHTS: Final = 1e6
 AT_50_NIGHTS: Final = {
-    Knowledge.MARKED_WITH_HEADING: 1.0,
-    Knowledge.MARKED: 2.5,
-    Knowledge.LATE_WITH_HEADING: 2.0,
-    Knowledge.LATE: 4.5,
+    Knowledge.MARKED_WITH_HEADING: 3.0,
+    Knowledge.MARKED: 4.5,
+    Knowledge.LATE_WITH_HEADING: 4.0,
+    Knowledge.LATE: 7.0,
 }
 """Log-odds that at most 1 simulated night in 50 reaches, for the dwell on end, though the anchor
 holds: the 2nd to 4th highest of 200 that tune (docs/proof.md)."""
 PER_DECADE: Final = 5.0
 """How much the log-odds must rise for ten times fewer false alarms (of the same nights)."""
+OVERWHELMING: Final = 2.0
+"""So far beyond the limit the evidence need not stand for the dwell, in which a breakout makes
+metres."""
 UNSURE_LOG_ODDS: Final = 0.0
 """More likely than not."""
 
@@ -64,6 +67,8 @@ class Decision:
             return Verdict.HOLDING, Reason.AS_THE_RODE_ALLOWS
         if self._over_since_s is None:
             self._over_since_s = time_s
-        if time_s - self._over_since_s >= settings.dwell_s:
+        # A dwell without end leaves everything to the floor.
+        overwhelming = evidence.log_odds >= limit + OVERWHELMING and settings.dwell_s < math.inf
+        if overwhelming or time_s - self._over_since_s >= settings.dwell_s:
             return Verdict.DRAGGING, Reason.ANCHOR_MOVED
         return Verdict.UNSURE, Reason.NOT_YET_LONG

@@ -38,8 +38,9 @@ class DetectorSettings:
     """When the detector speaks.
 
     ``false_alarm_nights``: the skipper accepts one false drag alarm in so many nights; more
-    nights, later alarms. ``dwell_s``: for how long the evidence must stand; ``floor_m``: beyond
-    the drag circle by this much, ``floor_dwell_s`` is enough, whatever the evidence (breakouts).
+    nights, later alarms. ``dwell_s``: for how long the evidence must stand, unless it is
+    overwhelming; ``floor_m``: beyond the drag circle by this much, ``floor_dwell_s`` is enough,
+    whatever the evidence (breakouts).
     ``sigmas``: how many standard errors of fix and anchor that circle is widened by.
     ``fix_sigma_m``: the receiver's slow error per axis at HDOP 1.
     """

@@ -16,6 +16,7 @@ from driftlead.alerts.alert import Priority
 from driftlead.alerts.condition import Condition
 from driftlead.simulate.draw import draw_night
 from driftlead.simulate.observe import observe
+from driftlead.watch.decision import OVERWHELMING
 from driftlead.watch.settings import DetectorSettings
 
 QUIET: Final = DetectorSettings(dwell_s=math.inf, floor_dwell_s=math.inf)
@@ -82,7 +83,9 @@ def _case(aboard: Aboard, case: Case, *, check: bool) -> CaseRecord:
         t_s = float(night.t_s[row])
         if set_s is None:
             set_s = t_s
-        log_odds = on_end.least(evidence.log_odds, evidence.time_s)
+        log_odds = max(
+            on_end.least(evidence.log_odds, evidence.time_s), evidence.log_odds - OVERWHELMING
+        )
         climbing.hear(log_odds, t_s, dragged_m[row])
         if evidence.log_odds >= KEPT_LOG_ODDS or evidence.beyond_m > 0.0:
             steps.append(
