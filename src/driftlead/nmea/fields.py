@@ -100,7 +100,7 @@ def transducer_offset(value_m: float) -> float:
 _ZEROS: Final = frozenset({"", "0", "00", "000"})
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=256)
 def time_of_day(text: str) -> float | None:
     """``hhmmss`` or ``hhmmss.sss`` as seconds since midnight; a leap second (60) is allowed."""
     if not text:

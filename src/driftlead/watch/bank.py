@@ -35,9 +35,16 @@ MODES: Final = 5
 MOST_ROWS: Final = 72
 REMEMBERED: Final = 0.999
 """Hypotheses that together have this share of the weight are worth remembering."""
-LARGEST_PULL: Final = 0.2
 TAUT_PART: Final = 0.8
 """Closer than this part of the reach the rode is slack, and does not pull the anchor along."""
+
+# Arrays cost less than floats in the arithmetic of small arrays.
+_ONE: Final = np.array(1.0)
+_HALF: Final = np.array(0.5)
+_METRE: Final = np.array(1.0)
+_NEAR: Final = np.array(1e-6)
+_TINY: Final = np.array(1e-300)
+_LARGEST_PULL: Final = np.array(0.2)
 
 
 @frozen(kw_only=True)
@@ -60,7 +67,7 @@ class BankFigures:
     slow_s: float = 2400.0
     quick_m: float = 1.0
     quick_s: float = 150.0
-    step_m: float = 0.8
+    step_m: float = 0.5
     speeds_mps: tuple[float, float, float] = (0.025, 0.09, 0.4)
     spreads_mps: tuple[float, float, float] = (0.015, 0.05, 0.25)
     spread_s: float = 60.0
@@ -149,7 +156,8 @@ class Bank:
         # A slack rode cannot drag.
         held, moving = math.log(f.slack_odds), math.log(f.slack_odds * f.slack_moving)
         self._log_slack = np.array([held, moving, moving, moving, held])
-        self._odds_of, self._log_odds = (math.nan, math.nan), (self._log_slack, self._log_slack)
+        self._odds_of, self._log_odds = (math.nan, math.nan), self._log_slack
+        self._stray = np.array(f.stray_odds)
         self._normalise()
         self._age_s = 0.0
         self._dt_s = math.nan
@@ -176,9 +184,9 @@ class Bank:
         diagonal[..., :2] += settling + self._creep
         # A moving anchor comes towards the boat, and the way it has come grows with it.
         off = np.array(toward) - mean[..., :2]
-        distance = np.sqrt((off * off).sum(-1))
-        off /= np.maximum(1e-6, distance)[..., None]
-        along = np.zeros_like(mean)
+        distance = np.sqrt(np.add.reduce(off * off, axis=-1))
+        off /= np.maximum(_NEAR, distance)[..., None]
+        along = np.zeros(mean.shape)
         along[..., :2] = off
         along[..., MOVED] = 1.0
         if unseen:
@@ -222,8 +230,8 @@ class Bank:
         """Let mass flow between the modes, each becoming the Gaussian of equal moments."""
         weight = np.exp(self.log_weight)
         flow = weight[:, :, None] * self._change  # place, from, to
-        total = flow.sum(axis=1)
-        safe = np.maximum(total, 1e-300)
+        total = np.add.reduce(flow, axis=1)
+        safe = np.maximum(total, _TINY)
         share = np.swapaxes(flow, 1, 2) / safe[..., None]  # place, to, from
         mean = share @ self.mean
         spread = self.mean[:, None, :, :] - mean[:, :, None, :]  # place, to, from, quantity
@@ -251,58 +259,61 @@ class Bank:
         ``taut_m``: in this wind she usually lies within so much of full reach. ``part``: how much
         of the soft side counts, ``lively``: how surely she is seen to sheer in wind; 0 to 1.
         """
-        f = self.figures
         mean, cov = self.mean, self.cov
         off = np.array((east_m, north_m)) - mean[..., :2] - mean[..., 2:4] - mean[..., 4:6]
-        distance = np.sqrt((off * off).sum(axis=-1))
+        distance = np.sqrt(np.add.reduce(off * off, axis=-1))
         # How the excess changes with each quantity: the receiver's errors shift it as the anchor
         # does, and what has been dragged not at all.
-        slope = np.zeros_like(mean)
-        off /= -np.maximum(distance, 1.0)[..., None]
+        slope = np.zeros(mean.shape)
+        off /= -np.maximum(distance, _METRE)[..., None]
         slope[..., :2] = slope[..., 2:4] = slope[..., 4:6] = off
         slope[..., REACH] = -1.0
         gain = (cov @ slope[..., None])[..., 0]
-        var = (gain * slope).sum(axis=-1) + sigma_m * sigma_m
+        var = np.add.reduce(gain * slope, axis=-1) + sigma_m * sigma_m
         excess = distance - mean[..., REACH] - limit_m
         sigma = np.sqrt(var)
         # Taut: density exp(-slack / taut) inside the reach. Slack: anywhere inside it.
-        rate = part / taut_m
-        log_tight, log_loose = self._odds(part, lively)
+        rate = np.array(part / taut_m)
         # Right over the anchor the linear picture of the distance fails, and a pull outward would
         # throw the place anywhere: it may not shift it by more than a part of the distance.
-        pull = np.minimum(rate * var, LARGEST_PULL * distance)
-        limits = np.empty((3, *excess.shape))
-        limits[0], limits[1], limits[2] = excess + rate * var, excess + pull, excess
-        limits /= -sigma
-        (log_within, _, log_inside), (_, spill_taut, spill_slack) = log_below_and_spill(limits)
-        shifted, straight = -limits[1], -limits[2]
-        log_taut = log_tight + rate * excess + 0.5 * rate * rate * var + log_within
-        log_slack = log_loose + log_inside
-        taut, slack = np.exp(log_taut), np.exp(log_slack)
-        total = taut + slack
-        total += f.stray_odds
-        taut, slack, stray = taut / total, slack / total, f.stray_odds / total
-        mean_taut = excess + pull - sigma * spill_taut
-        mean_slack = excess - sigma * spill_slack
-        var_taut = var * (1.0 + shifted * spill_taut - spill_taut * spill_taut)
-        var_slack = var * (1.0 + straight * spill_slack - spill_slack * spill_slack)
-        new = taut * mean_taut + slack * mean_slack + stray * excess
-        new_var = taut * (var_taut + (mean_taut - new) ** 2)
-        new_var += slack * (var_slack + (mean_slack - new) ** 2)
-        new_var += stray * (var + (excess - new) ** 2)
+        means = np.empty((3, *excess.shape))
+        means[0] = means[1] = means[2] = excess
+        pull = rate * var
+        means[0] += pull
+        means[1] += np.minimum(pull, _LARGEST_PULL * distance)
+        limits = means / -sigma
+        log_chance, spill = log_below_and_spill(limits)
+        # From here on the taut and the slack case go side by side: what she is if neither counts
+        # (stray) stays as it was.
+        means, spill, tails = means[1:], spill[1:], -limits[1:]
+        share = log_chance[::2] + self._odds(part, lively)
+        share[0] += rate * (excess + _HALF * pull)
+        np.exp(share, out=share)
+        total = share[0] + share[1]
+        total += self._stray
+        share /= total
+        stray = self._stray / total
+        means -= sigma * spill
+        tails *= spill
+        tails += _ONE
+        tails -= spill * spill
+        new = np.add.reduce(share * means, axis=0) + stray * excess
+        means -= new
+        new_var = np.add.reduce(share * (var * tails + means * means), axis=0)
+        new_var += stray * (var + np.square(excess - new))
         mean += gain * ((new - excess) / var)[..., None]
-        shrink = (1.0 - new_var / var) / var
+        shrink = (_ONE - new_var / var) / var
         cov -= gain[..., :, None] * (gain * shrink[..., None])[..., None, :]
         self.log_weight += np.log(total)
         self._normalise()
 
-    def _odds(self, part: float, lively: float) -> tuple[Floats, Floats]:
-        """Logs of the odds of a taut and of a slack rode in each mode, counted in part."""
+    def _odds(self, part: float, lively: float) -> Floats:
+        """Logs of the odds of a taut rode and of a slack one in each mode, counted in part."""
         if (part, lively) != self._odds_of:
             slack = self._log_slack + lively * math.log(self.figures.slack_lively)
             slack = np.minimum(part * slack, _JUST_BELOW)
             self._odds_of = part, lively
-            self._log_odds = np.log(-np.expm1(slack)), slack
+            self._log_odds = np.stack((np.log(-np.expm1(slack)), slack))[:, None]
         return self._log_odds
 
     def lean(self, log_likelihood: Floats) -> None:
@@ -311,8 +322,8 @@ class Bank:
         self._normalise()
 
     def _normalise(self) -> None:
-        self.log_weight -= self.log_weight.max()
-        self.log_weight -= math.log(float(np.exp(self.log_weight).sum()))
+        self.log_weight -= np.maximum.reduce(self.log_weight, axis=None)
+        self.log_weight -= math.log(np.add.reduce(np.exp(self.log_weight), axis=None))
 
     def thin(self) -> None:
         """Drop places that have become hopeless.

@@ -24,18 +24,21 @@ _TERMS: Final = (
     1.00002368,
     -1.26551223,
 )
-_ROOT_HALF: Final = math.sqrt(0.5)
-_DENSITY: Final = math.sqrt(2.0 / math.pi)
+# Read off a table, between whose lines it is straight within 1e-9: a quarter of the price.
+_AT: Final = np.linspace(0.0, 1.0, 16385)
+_FIT: Final = np.polyval(_TERMS, _AT)
+# Arrays cost less than floats in the arithmetic of small arrays, of which there is much here.
+_ONE: Final = np.array(1.0)
+_HALF: Final = np.array(0.5)
+_ROOT_HALF: Final = np.array(math.sqrt(0.5))
+_LOG_2: Final = np.array(math.log(2.0))
+_HALF_DENSITY: Final = np.array(math.sqrt(0.5 / math.pi))
 
 
 def _log_scaled(z: Floats) -> Floats:
     """Log of erfc(z) exp(z^2), for z >= 0."""
-    t = 1.0 / (1.0 + 0.5 * z)
-    fit = _TERMS[0] * t
-    for term in _TERMS[1:-1]:
-        fit += term
-        fit *= t
-    fit += _TERMS[-1]
+    t = _ONE / (_ONE + _HALF * z)
+    fit: Floats = np.interp(t, _AT, _FIT)
     fit += np.log(t)
     return fit
 
@@ -43,7 +46,7 @@ def _log_scaled(z: Floats) -> Floats:
 def log_below_and_above(x: Floats) -> tuple[Floats, Floats]:
     """Logs of the chances that a standard normal is below ``x``, and above it."""
     z = np.abs(x) * _ROOT_HALF
-    log_tail = _log_scaled(z) - z * z - math.log(2.0)
+    log_tail = _log_scaled(z) - z * z - _LOG_2
     log_rest = np.log1p(-np.exp(log_tail))
     low = x < 0.0
     return np.where(low, log_tail, log_rest), np.where(low, log_rest, log_tail)
@@ -57,9 +60,9 @@ def log_below_and_spill(x: Floats) -> tuple[Floats, Floats]:
     z = np.abs(x) * _ROOT_HALF
     square = z * z
     scaled = _log_scaled(z)
-    log_tail = scaled - square - math.log(2.0)
+    log_tail = scaled - square - _LOG_2
     low = x < 0.0
     log_chance = np.where(low, log_tail, np.log1p(-np.exp(log_tail)))
     # Far below, the density and the chance vanish alike; their ratio does not.
-    log_density = np.where(low, math.log(2.0) - scaled, -square - log_chance)
-    return log_chance, (0.5 * _DENSITY) * np.exp(log_density)
+    log_density = np.where(low, _LOG_2 - scaled, -square - log_chance)
+    return log_chance, _HALF_DENSITY * np.exp(log_density)
