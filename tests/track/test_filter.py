@@ -226,6 +226,15 @@ class TestBelief:
             states.append(settled.fix(90.0 + east_m, north_m, sog_mps=1.5, cog_deg=45.0).fix_state)
         assert states.index(FixState.REACQUIRED) == pytest.approx(PERSIST_S, abs=1.0)
 
+    def test_she_does_not_ride_into_the_arms_of_a_reflection(self, settled: Receiver) -> None:
+        """A receiver that gives no course at low speed cannot tell where she goes.
+
+        The reflection comes nearer to where she was; only fixes that step back are hers again.
+        """
+        drifts = [settled.fix(15.0 - 0.3 * t_s, 0.0, sog_mps=0.3) for t_s in range(30)]
+        assert {point.fix_state for point in drifts} == {FixState.JUMPED}
+        assert settled.fix(-9.0, 0.0, sog_mps=0.3).fix_state is FixState.TAKEN
+
     def test_a_place_that_wanders_slowly_is_the_same_place(self, settled: Receiver) -> None:
         """The receiver's wander, or a drag too slow for Doppler, does not end the vigil."""
         states = [settled.fix(60.0 + 0.12 * t_s, sog_mps=0.0).fix_state for t_s in range(130)]

@@ -407,6 +407,25 @@ class TestReceiver:
         assert she.verdict is Verdict.DRAGGING
         assert count < 8
 
+    def test_a_receiver_that_loses_the_sky_and_steps_aside_is_no_drag(self, night: Make) -> None:
+        """Half of all reflections show in the dilution: twice the error, 14 m aside."""
+        odds = []
+        for sigma_m in (2.5, 5.0):
+            she = night()
+            she.sail(sheering, 1800.0)
+            for _ in range(12):
+                lie = sheering(she.now_s)
+                aside = evolve(lie, from_anchor_m=lie.from_anchor_m + 14.0)
+                she.fix(aside, sigma_m=sigma_m)
+            odds.append(max(she.odds))
+        assert odds[0] > 2.0
+        assert odds[1] < -5.0
+
+    def test_it_is_found_all_the_same_where_the_sky_stays_lost(self, night: Make) -> None:
+        she = night()
+        she.sail(sheering, 1800.0)
+        assert she.drag(0.1, sigma_m=5.0) < 60.0
+
     def test_worse_fixes_tell_less(self, night: Make) -> None:
         gone_m = []
         for sigma_m in (2.5, 15.0):

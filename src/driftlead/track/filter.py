@@ -36,7 +36,7 @@ HELD_S: Final = 20.0
 """A position identical for this long before a jump: the receiver was holding it."""
 HABIT_HELD_S: Final = 5.0
 """Held so long before each of two steps no more than ``HABIT_S`` apart, it does so out of habit."""
-HABIT_S: Final = 120.0
+HABIT_S: Final = 45.0
 HABIT_STEP_M: Final = 3.0
 """A smaller step is how any receiver goes on that stood still for some seconds."""
 FINE_QUANTUM_M: Final = 0.2
@@ -44,6 +44,9 @@ FINE_QUANTUM_M: Final = 0.2
 in proportion, before it says that the receiver holds."""
 YOUNG_S: Final = 60.0
 """A track no older than this may have begun with a wild fix: a jump is soon believed then."""
+STILL_ASIDE_M: Final = 2.0
+"""Fixes that jumped come back with a step. Until they do they are taken only this near to dead
+reckoning, which errs too, and must not drift into a reflection's arms."""
 HELD_STEP_M: Final = 20.0
 """Receivers let go of a held position after some ten metres; a larger step is something else."""
 RECKONING_DRIFT_MPS: Final = 0.03
@@ -71,6 +74,7 @@ class TrackFilter:
         self._candidate = (0.0, 0.0)
         self._candidate_since_s = 0.0
         self._persist_s = PERSIST_S
+        self._stepped_since = False
         self._let_go_s = -math.inf
         self._let_go = (0.0, 0.0)
 
@@ -139,7 +143,8 @@ class TrackFilter:
             jumped_s = time_s - self._jumped_since_s
             gate_m += RECKONING_DRIFT_MPS * jumped_s
 
-        if off_east_m * off_east_m + off_north_m * off_north_m <= gate_m * gate_m:
+        off_m = math.hypot(off_east_m, off_north_m)
+        if off_m <= gate_m and not self._still_aside(off_m, step, dt_s, quantum_m):
             self._jumped_since_s = None
             if dt_s != self._gain_dt_s or blend_s != self._gain_blend_s:
                 # The interval hardly ever changes; an exponential each fix would be wasted.
@@ -163,12 +168,12 @@ class TrackFilter:
 
         self._east_m, self._north_m = reckoned_east_m, reckoned_north_m
         coarse = max(1.0, quantum_m / FINE_QUANTUM_M)
-        off_m = math.hypot(off_east_m, off_north_m)
         held = held_s >= HABIT_HELD_S * coarse and off_m <= 2.0 * HELD_STEP_M
         if held and self._lets_go_again(time_s, step):
             return self._start(time_s, mono_s, east_m, north_m, sigma_m, east_mps, north_mps)
         if self._jumped_since_s is None:
             self._jumped_since_s = self._candidate_since_s = time_s
+            self._stepped_since = False
             self._candidate = raw
             let_go_of = held_s >= HELD_S * coarse and off_m <= HELD_STEP_M
             soon = let_go_of or time_s - self._began_s < YOUNG_S
@@ -183,6 +188,17 @@ class TrackFilter:
         return self._point(
             mono_s, sigma_m + RECKONING_DRIFT_MPS * jumped_s, FixState.JUMPED, jumped_s
         )
+
+    def _still_aside(
+        self, off_m: float, step: tuple[float, float], dt_s: float, quantum_m: float
+    ) -> bool:
+        """Whether the fixes are where they jumped to, near as dead reckoning may have come."""
+        if self._jumped_since_s is None or off_m <= STILL_ASIDE_M:
+            return False
+        stepped_m = math.hypot(step[0] - self._east_mps * dt_s, step[1] - self._north_mps * dt_s)
+        if stepped_m > STILL_ASIDE_M + UNKNOWN_SPEED_MPS * dt_s + quantum_m:
+            self._stepped_since = True
+        return not self._stepped_since
 
     def _lets_go_again(self, time_s: float, step: tuple[float, float]) -> bool:
         """Whether the receiver lets go of a held position once more, the same way as before."""

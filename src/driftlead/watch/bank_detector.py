@@ -51,6 +51,9 @@ HELD_S: Final = 20.0
 """An identical position for so long: the receiver holds it, and it tells little."""
 HELD_EVERY_S: Final = 120.0
 HELD_SIGMA_M: Final = 5.0
+POOR: Final = 1.6
+USUAL_S: Final = 600.0
+"""A fix so many times worse than has been usual for so long is taken as a held one is."""
 STRONG_WIND_MPS: Final = 6.0
 """From this wind up a boat lies at full reach."""
 LIGHT_WIND_S: Final = 1.0
@@ -104,6 +107,7 @@ class BankDetector:
         self._bank: Bank | None = None
         self._last_s: float | None = None
         self._armed_s = self._held_s = -math.inf
+        self._usual_m = 0.0
         self._firmness = Firmness()
         self._liveliness = Liveliness()
         self._steps = 0
@@ -305,7 +309,7 @@ class BankDetector:
         ):
             part = 0.0  # she does not ride at full reach yet, or how far that is is not known
         sigma_m = figures.step_m * point.sigma_m / self._settings.fix_sigma_m
-        if point.unchanged_s > HELD_S:
+        if point.unchanged_s > HELD_S or self._is_poor(point):
             if point.time_s - self._held_s < HELD_EVERY_S:
                 return
             self._held_s = point.time_s
@@ -328,6 +332,12 @@ class BankDetector:
             east_m = bank.mean[:, NEVER, ANCHOR_E] - place[0]
             north_m = bank.mean[:, NEVER, ANCHOR_N] - place[1]
             bank.lean(part * log_bearing(np.arctan2(east_m, north_m), heading_deg))
+
+    def _is_poor(self, point: TrackPoint) -> bool:
+        """Whether the receiver tells that it sees much less of the sky than it is used to."""
+        part = self._step_s / USUAL_S if self._usual_m else 1.0
+        self._usual_m += part * (point.sigma_m - self._usual_m)
+        return point.sigma_m > POOR * self._usual_m
 
     def _weigh_up(self, bank: Bank, point: TrackPoint, heading: bool) -> None:
         log_odds = bank.log_odds_moved(worth=WORTH_TELLING)

@@ -13,13 +13,13 @@ from driftlead.watch.settings import DetectorSettings
 
 WIDEST_NIGHTS: Final = 1e6
 AT_50_NIGHTS: Final = {
-    Knowledge.MARKED_WITH_HEADING: 3.0,
+    Knowledge.MARKED_WITH_HEADING: 3.5,
     Knowledge.MARKED: 4.5,
-    Knowledge.LATE_WITH_HEADING: 4.0,
-    Knowledge.LATE: 7.0,
+    Knowledge.LATE_WITH_HEADING: 5.0,
+    Knowledge.LATE: 6.0,
 }
 """Log-odds that at most 1 simulated night in 50 reaches, for the dwell on end, though the anchor
-holds: the 2nd to 4th highest of 200 that tune (docs/proof.md)."""
+holds: of 200 that tune 1 to 6 do (docs/proof.md)."""
 PER_DECADE: Final = 5.0
 """How much the log-odds must rise for ten times fewer false alarms (of the same nights)."""
 OVERWHELMING: Final = 2.0
