@@ -72,7 +72,7 @@ def test_the_one_alert_tells_the_new_time_and_wakes_nobody_anew(
         sea.command(Acknowledge())
     since, count = len(sea.events), len(sea.alerts("drag"))
     lies_m = sea.lies_m + 40.0
-    sea.go(lambda t_s: (lies_m + 0.2 * t_s, 0.0), 60.0 / 0.2)
+    sea.go(lambda t_s: (lies_m + 0.25 * t_s, 0.0), 70.0 / 0.25)
     renewed = sea.alerts("drag")[count:]
     assert renewed
     raised = sea.alerts("drag")[0]
@@ -108,6 +108,9 @@ def test_after_a_restart_in_the_middle_of_it_the_danger_is_known_again(
     again = put_to_sea(sea.settings, snapshot=sea.core.snapshot())
     again.core.resumed()
     assert again.core.status(again.now_s).moved_deg == pytest.approx(90.0, abs=15.0)
+    # The anchor is shown where the drag has put it, not where it was let go, from the start.
+    assert again.core.watch.anchor == sea.core.watch.anchor
+    assert again.core.snapshot().dragged_to == sea.core.snapshot().dragged_to is not None
     lies_m = sea.lies_m + 60.0
     again.go(lambda t_s: (lies_m + 0.3 * t_s, 0.0), 120.0)
     danger = again.core.status(again.now_s).danger

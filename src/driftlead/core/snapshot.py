@@ -11,7 +11,7 @@ from driftlead.alerts.paging import Paging
 from driftlead.errors import JournalError
 from driftlead.geodesy.position import Position
 from driftlead.watch.anchored import Anchored
-from driftlead.watch.detector import Memory
+from driftlead.watch.detector import AnchorInPlane, Memory
 from driftlead.watch.state_table import WatchState
 
 SNAPSHOT_VERSION: Final = 1
@@ -22,7 +22,8 @@ class Snapshot:
     """The watch as it stands.
 
     ``origin`` is the origin of the plane in which ``anchored.place`` is given. ``memory`` is what
-    the detector had learned of the anchor, in water of ``drawn_depth_m`` by the tide table.
+    the detector had learned of the anchor, in water of ``drawn_depth_m`` by the tide table;
+    ``dragged_to`` is where a drag that goes on has put it, in the same plane.
     """
 
     version: int = SNAPSHOT_VERSION
@@ -32,6 +33,7 @@ class Snapshot:
     farthest_m: float = 0.0
     farthest_bearing_deg: float = 0.0
     moved_m: float = 0.0
+    dragged_to: AnchorInPlane | None = None
     memory: Memory | None = None
     drawn_depth_m: float | None = None
     alerts: tuple[Alert, ...] = field(factory=tuple)

@@ -83,6 +83,7 @@ class Watch:
         self._judged: Evidence | None = None
         self._moved_m = 0.0
         self._moved_deg: float | None = None
+        self._resumed_at: AnchorInPlane | None = None
         self._drag_reason = ""
         self._leeward = ToLeeward(settings.around, hull_m=settings.boat.length_m)
         self._breathing = Breathing(settings)
@@ -121,6 +122,11 @@ class Watch:
     def moved_m(self) -> float:
         """How far the anchor has moved in the present drag, metres."""
         return self._moved_m if self.state is WatchState.DRAGGING else 0.0
+
+    @property
+    def dragged_to(self) -> AnchorInPlane | None:
+        """Where the present drag has put the anchor."""
+        return self._dragged().place if self.state is WatchState.DRAGGING else None
 
     @property
     def moved_deg(self) -> float | None:
@@ -420,6 +426,7 @@ class Watch:
         farthest_bearing_deg: float,
         moved_m: float,
         memory: Memory | None,
+        dragged_to: AnchorInPlane | None = None,
         drawn_depth_m: float | None = None,
         alerts: Iterable[Alert] = (),
     ) -> None:
@@ -452,6 +459,7 @@ class Watch:
                     resumed=True,
                 )
         self._moved_m = moved_m
+        self._resumed_at = dragged_to
 
     @property
     def origin(self) -> Position | None:
@@ -582,6 +590,8 @@ class Watch:
 
     def _dragged(self) -> Anchored:
         assert self.anchored is not None  # noqa: S101  # dragging implies an anchor
+        if self._resumed_at is not None and self._detector.evidence is None:
+            return self.anchored.dragged_to(self._resumed_at)
         return self.anchored.dragged_to(self._detector.place)
 
     def _begin(
@@ -636,6 +646,7 @@ class Watch:
         circle, whole_rode = self._breathing.draw(anchored, self.utc_s)
         self._memory = None
         self._moved_m = 0.0
+        self._resumed_at = None
         self._detector.arm(
             Arming(
                 anchor=anchored.place,
