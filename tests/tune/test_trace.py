@@ -22,14 +22,16 @@ from driftlead.tune.trace import (
     decode,
     model_of,
 )
-from driftlead.watch.decision import Decision
-from driftlead.watch.evidence import Evidence
+from driftlead.watch.decision import AT_50_NIGHTS, OVERWHELMING, Decision
+from driftlead.watch.evidence import Evidence, Knowledge
 from driftlead.watch.judgement import Verdict
 from driftlead.watch.settings import DetectorSettings
 
 NIGHTS = Path(__file__).resolve().parents[2] / "replay_logs"
 PLAIN = DetectorSettings()
 LATER = evolve(PLAIN, false_alarm_nights=5000.0, dwell_s=60.0, floor_m=60.0)
+SURE = AT_50_NIGHTS[Knowledge.MARKED_WITH_HEADING] + 0.5 * OVERWHELMING
+"""Log-odds that wake the crew, but only where they stand."""
 MakeTrace = Callable[..., NightTrace]
 
 
@@ -116,14 +118,14 @@ def test_a_trace_gives_back_evidence_as_it_was(make_trace: MakeTrace) -> None:
 
 def test_a_new_watch_begins_without_the_dwell_of_the_old(make_trace: MakeTrace) -> None:
     dwell = evolve(PLAIN, dwell_s=30.0)
-    odds = [50.0] * 3 + [-9.0] * 5
+    odds = [SURE] * 3 + [-9.0] * 5
     assert decide(make_trace(odds), [dwell]) == [None]
-    assert decide(make_trace([50.0] * 6), [dwell])[0] is not None
-    assert decide(make_trace([50.0] * 6, begins=[0, 3]), [dwell]) == [None]
+    assert decide(make_trace([SURE] * 6), [dwell])[0] is not None
+    assert decide(make_trace([SURE] * 6, begins=[0, 3]), [dwell]) == [None]
 
 
 def test_only_the_first_alarm_counts(make_trace: MakeTrace) -> None:
-    trace = make_trace([-9.0, 50.0, 50.0, -9.0, 50.0, 50.0, 50.0], moved_m=range(7))
+    trace = make_trace([-9.0, SURE, SURE, -9.0, SURE, SURE, SURE], moved_m=range(7))
     alarm = decide(trace, [PLAIN])[0]
     assert alarm is not None
     assert (alarm.step, alarm.moved_m, alarm.time_s) == (2, 2.0, 20.0)
