@@ -38,7 +38,7 @@ from driftlead.simulate.draw import draw_night
 from driftlead.simulate.night import SkipperInput, simulate_night
 from driftlead.simulate.observe import observe
 from driftlead.simulate.receiver import ReceiverFigures
-from driftlead.watch.decision import AT_50_NIGHTS, Decision
+from driftlead.watch.decision import AT_50_NIGHTS, OVERWHELMING, Decision
 from driftlead.watch.evidence import Knowledge
 from driftlead.watch.judgement import Verdict as Says
 from driftlead.watch.settings import DetectorSettings, WatchSettings
@@ -135,7 +135,7 @@ def test_the_climb_of_the_log_odds_passes_a_limit_when_the_decision_would(
     """So the operating curve is that of the decision itself."""
     steps = steps_of(log_odds, [-10.0] * len(log_odds))
     climbing = Climbing(0.25, drag_begins_s=None)
-    on_end = OnEnd(DetectorSettings().dwell_s)
+    on_end = OnEnd(DetectorSettings().dwell_s, overwhelming=OVERWHELMING)
     for step in steps:
         climbing.hear(on_end.least(step.log_odds, step.t_s), step.t_s, step.dragged_m)
     at = climbing.climb().first_at(AT_50_NIGHTS[Knowledge.MARKED])

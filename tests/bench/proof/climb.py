@@ -51,19 +51,24 @@ class Climbing:
 
 
 class OnEnd:
-    """The least a figure has been for so long on end: what a limit with a dwell is held against."""
+    """The least a figure has been for so long on end: what a limit with a dwell is held against.
 
-    def __init__(self, dwell_s: float) -> None:
+    What is beyond the limit by ``overwhelming`` need not have been for any time.
+    """
+
+    def __init__(self, dwell_s: float, *, overwhelming: float = math.inf) -> None:
         self._dwell_s = dwell_s
+        self._overwhelming = overwhelming
         self._held: list[tuple[float, float]] = []
 
     def least(self, value: float, t_s: float) -> float:
-        """Take the figure of one moment; minus infinity until it has been heard for so long."""
+        """Take the figure of one moment; minus infinity if it has not been heard for so long."""
         held = self._held
         held.append((t_s, value))
         # One moment at or before the beginning of the span is needed, none before that.
         while len(held) > 1 and held[1][0] <= t_s - self._dwell_s:
             del held[0]
+        at_once = value - self._overwhelming
         if t_s - held[0][0] < self._dwell_s:
-            return -math.inf
-        return min(value for _, value in held)
+            return at_once
+        return max(at_once, min(value for _, value in held))

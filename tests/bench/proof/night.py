@@ -67,7 +67,7 @@ def _case(aboard: Aboard, case: Case, *, check: bool) -> CaseRecord:
     last = finish_row(night)
     dragged_m = night.dragged_m.tolist()
     climbing = Climbing(LOG_ODDS_STEP, drag_begins_s=night.drag_begins_s)
-    on_end = OnEnd(DetectorSettings().dwell_s)
+    on_end = OnEnd(DetectorSettings().dwell_s, overwhelming=OVERWHELMING)
     steps: list[Step] = []
     set_s: float | None = None
     before = None
@@ -83,9 +83,7 @@ def _case(aboard: Aboard, case: Case, *, check: bool) -> CaseRecord:
         t_s = float(night.t_s[row])
         if set_s is None:
             set_s = t_s
-        log_odds = max(
-            on_end.least(evidence.log_odds, evidence.time_s), evidence.log_odds - OVERWHELMING
-        )
+        log_odds = on_end.least(evidence.log_odds, evidence.time_s)
         climbing.hear(log_odds, t_s, dragged_m[row])
         if evidence.log_odds >= KEPT_LOG_ODDS or evidence.beyond_m > 0.0:
             steps.append(
