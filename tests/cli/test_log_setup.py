@@ -13,6 +13,13 @@ def without_handlers(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(logging.getLogger(), "level", logging.WARNING)
 
 
+def set_up_in_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Set the log up where no journal listens."""
+    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
+    without_handlers(monkeypatch)
+    set_up_log()
+
+
 def test_under_systemd_each_line_bears_its_level(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -30,9 +37,7 @@ def test_in_a_terminal_each_line_has_a_time(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Nobody else adds one there."""
-    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
-    without_handlers(monkeypatch)
-    set_up_log()
+    set_up_in_a_terminal(monkeypatch)
     logging.getLogger("driftlead").warning("Look.")
     line = capsys.readouterr().err
     assert line[:2] == "20"
@@ -42,9 +47,7 @@ def test_in_a_terminal_each_line_has_a_time(
 def test_an_alert_names_its_priority_once(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
-    without_handlers(monkeypatch)
-    set_up_log()
+    set_up_in_a_terminal(monkeypatch)
     logging.getLogger("driftlead.alerts").warning("WARNING. The fix is lost.")
     logging.getLogger("driftlead.alerts").critical("ALARM. DRAGGING.")
     first, second = capsys.readouterr().err.splitlines()
