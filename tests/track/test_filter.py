@@ -11,7 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from driftlead.track.filter import GATE_M, MAX_GAP_S, PERSIST_S, TrackFilter
+from driftlead.track.filter import (
+    GATE_M,
+    HELD_PERSIST_S,
+    MAX_GAP_S,
+    PERSIST_S,
+    TrackFilter,
+)
 from driftlead.track.point import FixState, TrackPoint
 
 FINE_M = 0.185
@@ -240,14 +246,31 @@ class TestBelief:
         states = [settled.fix(60.0 + 0.12 * t_s, sog_mps=0.0).fix_state for t_s in range(130)]
         assert states.index(FixState.REACQUIRED) == pytest.approx(PERSIST_S, abs=1.0)
 
-    def test_a_receiver_that_held_its_position_and_lets_go_is_believed_soon(
+    def test_a_receiver_that_held_its_position_and_lets_go_is_believed_sooner(
         self, settled: Receiver
     ) -> None:
         """Identical for half a minute, then 12 m off: that was the chip, and the boat moved."""
         for _ in range(30):
             settled.fix(0.0, 0.0, sog_mps=0.0)
-        states = [settled.fix(12.0, 0.2 * i, sog_mps=0.0).fix_state for i in range(12)]
-        assert states.index(FixState.REACQUIRED) == pytest.approx(10, abs=1)
+        states = [settled.fix(12.0, 0.1 * i, sog_mps=0.0).fix_state for i in range(60)]
+        assert states.index(FixState.REACQUIRED) == pytest.approx(HELD_PERSIST_S, abs=1)
+
+    def test_a_reflection_that_begins_while_the_position_is_held_is_waited_for(
+        self, settled: Receiver
+    ) -> None:
+        """Half a minute aside, no farther than a letting go, and back again: nobody moved."""
+        for _ in range(30):
+            settled.fix(0.0, 0.0, sog_mps=0.0)
+        aside = [settled.fix(15.0, 0.1 * i, sog_mps=0.0) for i in range(30)]
+        back = [settled.fix(0.0, 0.1 * i, sog_mps=0.0) for i in range(60)]
+        assert max(math.hypot(point.east_m, point.north_m) for point in aside + back) < 7.0
+
+    def test_a_step_that_its_speed_cannot_explain_is_a_jump_even_without_a_course(
+        self, settled: Receiver
+    ) -> None:
+        """Making way with no course given the gate is wide, but not for what that way cannot be."""
+        point = settled.fix(10.0, 0.0, sog_mps=0.4, cog_deg=None)
+        assert point.fix_state is FixState.JUMPED
 
     def test_a_larger_step_is_no_letting_go(self, settled: Receiver) -> None:
         for _ in range(30):
@@ -493,6 +516,15 @@ class TestGaps:
             assert two.fix_state is one.fix_state
             assert two.east_m + shift[0] == pytest.approx(one.east_m, abs=1e-6)
             assert two.north_m + shift[1] == pytest.approx(one.north_m, abs=1e-6)
+
+    def test_a_position_is_still_held_where_moving_the_origin_has_rounded_it(
+        self, settled: Receiver
+    ) -> None:
+        for _ in range(30):
+            settled.fix(0.0, 0.0, sog_mps=0.0)
+        settled.filter.shift_plane(340.0, -220.0)
+        point = settled.fix(-340.000003, 219.999998, sog_mps=0.0)
+        assert point.unchanged_s == pytest.approx(30.0)
 
 
 PLACES = st.floats(-2e7, 2e7, allow_nan=False)

@@ -627,7 +627,7 @@ class TestMemory:
     def test_what_is_likely_comes_back_through_json(self) -> None:
         bank = self.learned()
         rows = json.loads(json.dumps(bank.rows()))
-        again = Bank.of_rows(USUAL, tuple(tuple(row) for row in rows))
+        again = Bank.of_rows(USUAL, tuple(tuple(row) for row in rows), reach_sigma_m=1.0)
         one, other = bank.never_moved(), again.never_moved()
         assert (other.east_m, other.north_m) == pytest.approx((one.east_m, one.north_m), abs=0.2)
         assert other.sigma_m == pytest.approx(one.sigma_m, rel=0.05)
@@ -644,14 +644,14 @@ class TestMemory:
 
     def test_written_down_twice_it_is_the_same(self) -> None:
         rows = self.learned().rows()
-        again = Bank.of_rows(USUAL, rows).rows()
+        again = Bank.of_rows(USUAL, rows, reach_sigma_m=1.0).rows()
         assert len(again) == len(rows)
         for one, other in zip(rows, again, strict=True):
             assert other == pytest.approx(one, abs=1.1e-3)
 
     def test_no_drag_is_remembered(self) -> None:
         """Nothing has moved for the one who takes it up; and a drag then shows as ever."""
-        bank = Bank.of_rows(USUAL, self.learned().rows())
+        bank = Bank.of_rows(USUAL, self.learned().rows(), reach_sigma_m=1.0)
         assert bank.log_odds_moved() < -20.0
         odds = follow(bank, sheering(60, bearing_rad=2.8, rate_mps=0.1, quiet=20))
         assert max(odds[:20]) < -3.0
@@ -662,7 +662,7 @@ class TestMemory:
     )
     def test_rows_of_another_make_are_refused(self, rows: tuple[tuple[float, ...], ...]) -> None:
         with pytest.raises(ValueError, match="no hypotheses"):
-            Bank.of_rows(USUAL, rows)
+            Bank.of_rows(USUAL, rows, reach_sigma_m=1.0)
 
     def test_a_late_set_that_may_lie_on_any_side_is_remembered_on_every_side(self) -> None:
         """A boat lies still, her head unknown: wherever the anchor may be, some place is near.
@@ -671,7 +671,7 @@ class TestMemory:
         """
         bank = Bank(USUAL, late(), by_fix=True)
         follow(bank, [(0.0, 0.0)] * 30)
-        again = Bank.of_rows(USUAL, bank.rows())
+        again = Bank.of_rows(USUAL, bank.rows(), reach_sigma_m=1.0)
         for bearing_deg in range(0, 360, 5):
             anchor = polar(math.radians(bearing_deg), 0.95 * REACH_M)
             assert sigmas_away(bank, anchor) < 2.0

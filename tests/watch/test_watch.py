@@ -218,6 +218,28 @@ class TestLetGo:
         aboard.lie(900.0, 3.0)
         assert aboard.conditions("drag") == []
 
+    def test_a_mark_made_by_a_held_position_is_made_again_if_that_was_elsewhere(
+        self, aboard: "Aboard"
+    ) -> None:
+        """The receiver held a place that she came by 90 m before she let go: no rode explains it."""
+        for _ in range(60):
+            aboard.fix(0.0, 0.0, sog_mps=0.0)
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        aboard.go(lambda t_s: (90.0 + min(20.0, 0.2 * t_s), 0.0), 300.0)
+        assert aboard.anchor_en_m[0] > 70.0
+        aboard.go(lambda t_s: (110.0 + math.sin(t_s / 20.0), 0.0), 1800.0)
+        assert aboard.conditions("drag") == []
+
+    def test_a_mark_made_by_a_held_position_stands_where_she_may_lie_to_it(
+        self, aboard: "Aboard"
+    ) -> None:
+        for _ in range(60):
+            aboard.fix(0.0, 0.0, sog_mps=0.0)
+        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        first = aboard.watch.anchor
+        aboard.go(lambda t_s: (22.0 + math.sin(t_s / 20.0), 0.0), 300.0)
+        assert aboard.watch.anchor == first
+
     def test_a_boat_that_came_from_far_marks_the_anchor_where_she_is(
         self, embark: "type[Aboard]"
     ) -> None:

@@ -7,11 +7,12 @@ receiver's, not the boat's. Within the gate the track is a complementary filter:
 quick part, position for the slow part, blended over ``BLEND_S``.
 
 A step that stays is believed in the end (``PERSIST_S``): it may have been the track that was
-wrong. A receiver that holds its position while slow, then steps to the truth, is believed soon
-(``HELD_PERSIST_S``), unless the step is larger than holding explains; and so is a step away from
-the first fixes of a track, which after a cold start are often wild. One that does so again and
-again (hold, step, hold, step the same way) says with the second step that it is a habit: from then
-on such steps are taken as they come, for behind such a receiver a drag looks like nothing else.
+wrong. A receiver that holds its position while slow, then steps to the truth, is believed sooner
+(``HELD_PERSIST_S``), unless the step is larger than holding explains; and soonest a step away from
+the first fixes of a track, which after a cold start are often wild (``YOUNG_PERSIST_S``). One that
+lets go again and again (hold, step, hold, step the same way) says with the second step that it is a
+habit: from then on such steps are taken as they come, for behind such a receiver a drag looks like
+nothing else.
 """
 
 import math
@@ -31,7 +32,8 @@ DOPPLER_ERROR_MPS: Final = 0.25
 UNKNOWN_SPEED_MPS: Final = 1.0
 """How fast a boat at anchor may move unseen when nothing tells her speed."""
 PERSIST_S: Final = 120.0
-HELD_PERSIST_S: Final = 10.0
+HELD_PERSIST_S: Final = 40.0
+"""Long enough for half of the reflections to have passed, which may begin while it holds."""
 HELD_S: Final = 20.0
 """A position identical for this long before a jump: the receiver was holding it."""
 HABIT_HELD_S: Final = 5.0
@@ -42,6 +44,7 @@ HABIT_STEP_M: Final = 3.0
 FINE_QUANTUM_M: Final = 0.2
 """The step of a fourth decimal of a minute. Coarser talkers stand still for longer of themselves,
 in proportion, before it says that the receiver holds."""
+YOUNG_PERSIST_S: Final = 10.0
 YOUNG_S: Final = 60.0
 """A track no older than this may have begun with a wild fix: a jump is soon believed then."""
 STILL_ASIDE_M: Final = 2.0
@@ -51,7 +54,8 @@ HELD_STEP_M: Final = 20.0
 """Receivers let go of a held position after some ten metres; a larger step is something else."""
 RECKONING_DRIFT_MPS: Final = 0.03
 """How fast dead reckoning loses its worth while fixes are refused."""
-_NO_STEP: Final = (0.0, 0.0)
+_SAME_M: Final = 0.001
+"""A step below this is none: less is what moving the plane leaves by rounding."""
 MAX_GAP_S: Final = 300.0
 """After a gap longer than this the old track says nothing about the new fix."""
 
@@ -123,7 +127,8 @@ class TrackFilter:
         held_s = self._time_s - self._unchanged_since_s
         step = (east_m - self._raw[0], north_m - self._raw[1])
         self._raw = raw
-        self._unchanged_since_s = self._unchanged_since_s if step == _NO_STEP else time_s
+        same = abs(step[0]) < _SAME_M and abs(step[1]) < _SAME_M
+        self._unchanged_since_s = self._unchanged_since_s if same else time_s
 
         self._time_s = time_s
         reckoned_east_m = self._east_m + 0.5 * (self._east_mps + east_mps) * dt_s
@@ -132,12 +137,11 @@ class TrackFilter:
         off_east_m = east_m - reckoned_east_m
         off_north_m = north_m - reckoned_north_m
         if doppler:
-            gate_m = GATE_M + DOPPLER_ERROR_MPS * dt_s
+            gate_m = GATE_M + DOPPLER_ERROR_MPS * dt_s + quantum_m
             blend_s = BLEND_S
         else:
-            gate_m = GATE_NO_DOPPLER_M + UNKNOWN_SPEED_MPS * dt_s
+            gate_m = self._wide_gate_m(dt_s, step, sog_mps, quantum_m)
             blend_s = BLEND_NO_DOPPLER_S
-        gate_m += quantum_m
         jumped_s = 0.0
         if self._jumped_since_s is not None:
             jumped_s = time_s - self._jumped_since_s
@@ -176,8 +180,7 @@ class TrackFilter:
             self._stepped_since = False
             self._candidate = raw
             let_go_of = held_s >= HELD_S * coarse and off_m <= HELD_STEP_M
-            soon = let_go_of or time_s - self._began_s < YOUNG_S
-            self._persist_s = HELD_PERSIST_S if soon else PERSIST_S
+            self._persist_s = self._patience_s(time_s, let_go_of=let_go_of)
         else:
             self._follow_candidate(time_s, raw, gate_m, east_mps * dt_s, north_mps * dt_s)
             if time_s - self._candidate_since_s >= self._persist_s:
@@ -188,6 +191,23 @@ class TrackFilter:
         return self._point(
             mono_s, sigma_m + RECKONING_DRIFT_MPS * jumped_s, FixState.JUMPED, jumped_s
         )
+
+    def _wide_gate_m(
+        self, dt_s: float, step: tuple[float, float], sog_mps: float | None, quantum_m: float
+    ) -> float:
+        """How far from the track a fix may be where nothing tells which way she goes."""
+        if sog_mps is not None and self._jumped_since_s is None:
+            # How far she goes is told: the wide gate is not for what that cannot be.
+            way_m = (sog_mps + DOPPLER_ERROR_MPS) * dt_s
+            if math.hypot(*step) > GATE_M + way_m + quantum_m:
+                return 0.0
+        return GATE_NO_DOPPLER_M + UNKNOWN_SPEED_MPS * dt_s + quantum_m
+
+    def _patience_s(self, time_s: float, *, let_go_of: bool) -> float:
+        """How long a step has to stay before it is believed."""
+        if time_s - self._began_s < YOUNG_S:
+            return YOUNG_PERSIST_S
+        return HELD_PERSIST_S if let_go_of else PERSIST_S
 
     def _still_aside(
         self, off_m: float, step: tuple[float, float], dt_s: float, quantum_m: float

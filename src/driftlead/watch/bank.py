@@ -55,12 +55,14 @@ class BankFigures:
     and what remains from step to step. Drag: the three speeds with their spread, how long a spell
     of one speed lasts. ``start_rate``: of drags per second, for each speed. ``settle_m``: what the
     anchor may come in the first half hour without having dragged, ``creep_m`` and ``reach_walk_m``
-    how much place and reach may change in an hour. ``taut_m``: in wind she mostly lies within so
-    much of full reach; ``slack_odds``: how much likelier a taut rode is, ``slack_lively``: times
-    that where she is seen to sheer in wind, and ``slack_moving``: for an anchor on the move, since
-    a slack rode cannot drag. ``alike_s``, ``alike_m``: she must have lain so long, or gone so far,
-    for one lie to be news. ``stray_odds``: of a place that nothing explains. ``least_moved_m``:
-    less is no drag. ``hopeless``: places so much less likely than the best are given up.
+    how much place and reach may change in an hour, the reach by ``reach_walk_part`` of its first
+    error as well, since the rope that made it uncertain stretches as the wind gets up. ``taut_m``:
+    in wind she mostly lies within so much of full reach; ``slack_odds``: how much likelier a taut
+    rode is, ``slack_lively``: times that where she is seen to sheer in wind, and ``slack_moving``:
+    for an anchor on the move, since a slack rode cannot drag. ``alike_s``, ``alike_m``: she must
+    have lain so long, or gone so far, for one lie to be news. ``stray_odds``: of a place that
+    nothing explains. ``least_moved_m``: less is no drag. ``hopeless``: places so much less likely
+    than the best are given up.
     """
 
     slow_m: float = 1.8
@@ -78,7 +80,8 @@ class BankFigures:
     settle_m: float = 1.2
     settle_s: float = 900.0
     creep_m: float = 0.5
-    reach_walk_m: float = 0.4
+    reach_walk_m: float = 0.2
+    reach_walk_part: float = 0.5
     taut_m: float = 1.5
     slack_odds: float = 0.05
     slack_lively: float = 0.3
@@ -161,6 +164,7 @@ class Bank:
         self._normalise()
         self._age_s = 0.0
         self._dt_s = math.nan
+        self._reach_sigma_m = max(start.reach_sigma_m for start in starts)
 
     # -- time ----------------------------------------------------------------------------------
 
@@ -207,7 +211,8 @@ class Bank:
         noise = np.zeros(SIZE)
         noise[[SLOW_E, SLOW_N]] = f.slow_m**2 * (1.0 - slow * slow)
         noise[[QUICK_E, QUICK_N]] = f.quick_m**2 * (1.0 - quick * quick)
-        noise[REACH] = f.reach_walk_m**2 * dt_s / 3600.0
+        walk_m = math.hypot(f.reach_walk_m, f.reach_walk_part * self._reach_sigma_m)
+        noise[REACH] = walk_m**2 * dt_s / 3600.0
         self._noise = noise
         self._creep = f.creep_m**2 * dt_s / 3600.0
         speeds = np.array([0.0, *f.speeds_mps, 0.0])
@@ -344,6 +349,7 @@ class Bank:
         self.cov[..., REACH, :] = 0.0
         self.cov[..., :, REACH] = 0.0
         self.cov[..., REACH, REACH] = reach_sigma_m**2
+        self._reach_sigma_m, self._dt_s = reach_sigma_m, math.nan
 
     def stretch(self, by_m: float) -> None:
         """The rode reaches farther by so much (less, if negative), whatever it reached before."""
@@ -404,8 +410,13 @@ class Bank:
         )
 
     @classmethod
-    def of_rows(cls, figures: BankFigures, rows: tuple[tuple[float, ...], ...]) -> "Bank":
-        """Undo ``rows``: drags are thought of anew. Raises ValueError for rows that are none."""
+    def of_rows(
+        cls, figures: BankFigures, rows: tuple[tuple[float, ...], ...], *, reach_sigma_m: float
+    ) -> "Bank":
+        """Undo ``rows``: drags are thought of anew. Raises ValueError for rows that are none.
+
+        ``reach_sigma_m`` is what the reach was good to when the rode was told.
+        """
         count = REACH + 1
         upper = np.triu_indices(count)
         if not rows or any(len(row) != 1 + count + len(upper[0]) for row in rows):
@@ -414,7 +425,7 @@ class Bank:
             raise ValueError("these hypotheses are not of this world")
         blank = Start(
             east_m=0.0, north_m=0.0, var_ee=0.0, var_nn=0.0, var_en=0.0, reach_m=0.0,
-            reach_sigma_m=0.0,
+            reach_sigma_m=reach_sigma_m,
         )  # fmt: skip
         bank = cls(figures, (blank,) * len(rows), by_fix=False)
         for i, row in enumerate(rows):

@@ -246,7 +246,9 @@ class BankDetector:
         arming = self._arming
         if arming.memory is not None:
             try:
-                return Bank.of_rows(self._figures, arming.memory.rows)
+                return Bank.of_rows(
+                    self._figures, arming.memory.rows, reach_sigma_m=reach_of(circle)[1]
+                )
             except ValueError:
                 pass  # of another version, or damaged: it begins with what the watch knows
         poor = not arming.late and poor_mark(

@@ -56,6 +56,8 @@ HELD_SIGMA_M: Final = 6.0
 JUMPED_SIGMA_M: Final = 30.0
 MARK_WAIT_S: Final = 120.0
 """A mark made while the fix had jumped is made again if the fix comes right within this."""
+HELD_MARK_WAIT_S: Final = 900.0
+"""So long the receiver may have held the position that a mark was made by, and let it go again."""
 FALLING_BACK_MPS: Final = 0.4
 NEAR_M: Final = 1000.0
 """No yacht's anchor lies farther off than this."""
@@ -92,6 +94,7 @@ class Watch:
         self._cautions = Cautions()
         self._outlook = Outlook(settings.outlook, bow_height_m=settings.boat.bow_height_m)
         self._mark_since_s: float | None = None
+        self._mark_held = False
         self._farthest_m = 0.0
         self._farthest_bearing_deg = 0.0
         self._farthest_time_s: float | None = None
@@ -200,7 +203,7 @@ class Watch:
         state = next_state(self.state, WatchEvent.LET_GO)
         depth_m = self._depth(mono_s, depth_m)
         self._check_reaches(rode_m, depth_m)
-        jumped = False
+        jumped = held = False
         if drop is not None:
             self._check_near(drop)
             place, method = AnchorInPlane(0.0, 0.0, GIVEN_SIGMA_M), AnchorMethod.GIVEN
@@ -208,6 +211,7 @@ class Watch:
         else:
             point = self._fresh_point(mono_s)
             jumped = point.fix_state is FixState.JUMPED
+            held = point.unchanged_s > HELD_S
             place, method = self._under_bow(mono_s, point, JUMPED_SIGMA_M if jumped else 0.0)
             assert self._plane is not None  # noqa: S101  # there is a point, so there is a plane
             drop = self._plane.to_position(place.east_m, place.north_m)
@@ -222,7 +226,8 @@ class Watch:
             depth_utc_s=self._depth_utc_s(depth_m),
         )
         begun = self._begin(mono_s, WatchEvent.LET_GO, state, reason=method.value)
-        self._mark_since_s = mono_s if jumped else None
+        self._mark_since_s = mono_s if jumped or held else None
+        self._mark_held = held and not jumped
         return begun
 
     def set_late(
@@ -689,13 +694,20 @@ class Watch:
     def _mark_anew(self, mono_s: float, point: TrackPoint) -> bool:
         """Make the mark that was made while the fix had jumped, once it can be believed again.
 
-        The boat has meanwhile fallen back a little, which makes the mark so much less sure.
+        So too one made by a position that the receiver held, if that proves to have been elsewhere.
+        The boat has meanwhile fallen back a little, which makes the mark so much less sure. Gives
+        whether there is a mark to judge by.
         """
         assert self._mark_since_s is not None  # noqa: S101  # the caller has asked
         assert self.anchored is not None  # noqa: S101  # a mark was made
         assert self._plane is not None  # noqa: S101  # by a fix
         waited_s = mono_s - self._mark_since_s
-        if point.fix_state is FixState.JUMPED and waited_s < MARK_WAIT_S:
+        if self._mark_held:
+            if point.fix_state is FixState.TAKEN and point.unchanged_s == 0.0:
+                self._mark_since_s = None  # it let go, and where it held she had been
+            if waited_s > HELD_MARK_WAIT_S or not self._begun_elsewhere(point):
+                return True
+        elif point.fix_state is FixState.JUMPED and waited_s < MARK_WAIT_S:
             return False
         self._mark_since_s = None
         place, method = self._under_bow(mono_s, point, FALLING_BACK_MPS * waited_s)
@@ -703,6 +715,16 @@ class Watch:
         self.anchored = evolve(self.anchored, drop=drop, place=place, method=method)
         self._arm()
         return True
+
+    def _begun_elsewhere(self, point: TrackPoint) -> bool:
+        """Whether the track begins anew where no boat can lie to the anchor as it was marked."""
+        circle, anchored = self.circle, self.anchored
+        if point.fix_state is not FixState.REACQUIRED or circle is None or anchored is None:
+            return False
+        place = anchored.place
+        off_m = math.hypot(point.east_m - place.east_m, point.north_m - place.north_m)
+        reach_m = circle.reach_m + circle.rode_slack_m + circle.antenna_aft_m
+        return off_m > reach_m + place.sigma_m
 
     def _fresh_point(self, mono_s: float) -> TrackPoint:
         point = self.point
