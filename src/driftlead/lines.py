@@ -1,9 +1,9 @@
 """The one shape in which every source hands over what it read."""
 
-from attrs import frozen
+from driftlead.values import light_value
 
 
-@frozen
+@light_value
 class StampedLine:
     """One line of text as a source read it, and when.
 

@@ -105,7 +105,9 @@ _MWV_UNIT_MPS: Final = {"N": KNOT_MPS, "M": 1.0, "K": KMH_MPS, "S": 1609.344 / 3
 _ADDRESS_LENGTH: Final = 5
 
 
-_TIMED_KINDS: Final = frozenset({"RMC", "GGA", "GLL", "GNS", "ZDA"})
+_NOT_REMEMBERED: Final = frozenset({"RMC", "GGA", "GLL", "GNS", "ZDA", "MWV", "MWD"})
+"""Sentences with a time never come again to the letter, and the wind's hardly ever: to remember
+them costs more than it saves, and would push out those that do."""
 _SEEN_LIMIT: Final = 4096
 
 _Taker = Callable[[str, list[str]], Observation | None]
@@ -129,8 +131,8 @@ class Decoder:
         self._tod_s: float | None = None
         self._position_text: Sequence[str] = ()
         self._position = (0.0, 0.0, 0.0)
-        # Sentences without a time come again to the letter (GSA, depth, head): a night's worth is
-        # decoded once. Observations are frozen, so they can be given out again.
+        # Most others come again to the letter (GSA, depth, head): a night's worth is decoded once.
+        # Observations are frozen, so they can be given out again.
         self._seen: dict[str, tuple[str, Observation]] = {}
         self._addresses: dict[str, _Entry] = {}
         self._takers: dict[str, _Taker] = {
@@ -154,22 +156,18 @@ class Decoder:
 
     def decode(self, text: str) -> Observation | None:
         """The observation in ``text``, or None: rejected, unsupported, or saying nothing."""
-        if text in self._seen:
-            kind, seen = self._seen[text]
-            self.accepted[kind] += 1
-            return seen
+        seen = self._seen.get(text)
+        if seen is not None:
+            self.accepted[seen[0]] += 1
+            return seen[1]
         try:
             sentence = self._sentence(text)
             if sentence is None:
                 return None
-            address = sentence[0]
-            if address in self._addresses:
-                kind, talker, taker = self._addresses[address]
-            else:
-                entry = self._meet(address)
-                if entry is None:
-                    return None
-                kind, talker, taker = entry
+            entry = self._addresses.get(sentence[0]) or self._meet(sentence[0])
+            if entry is None:
+                return None
+            kind, talker, taker = entry
             del sentence[0]
             observation = taker(talker, sentence)
         except RejectedError as refusal:
@@ -179,7 +177,7 @@ class Decoder:
             self.rejected[Reject.TOO_FEW_FIELDS] += 1
             return None
         self.accepted[kind] += 1
-        if observation is not None and kind not in _TIMED_KINDS:
+        if observation is not None and kind not in _NOT_REMEMBERED:
             if len(self._seen) >= _SEEN_LIMIT:
                 self._seen.clear()
             self._seen[text] = (kind, observation)

@@ -152,11 +152,14 @@ def _date(year: int, month: int, day: int) -> dt.date:
         raise RejectedError(Reject.MALFORMED_DATE) from None
 
 
+# A boat at anchor swings over some hundreds of these, and comes back to each.
+@lru_cache(maxsize=_REMEMBERED)
 def latitude(text: str, hemisphere: str) -> float:
     """``ddmm.mmm`` and N or S as degrees, north positive."""
     return _angle(text, hemisphere, 4, 90.0, "N", "S")
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def longitude(text: str, hemisphere: str) -> float:
     """``dddmm.mmm`` and E or W as degrees, east positive."""
     return _angle(text, hemisphere, 5, 180.0, "E", "W")

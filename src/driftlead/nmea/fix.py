@@ -1,9 +1,9 @@
 """One fix: everything the sentences of one epoch said, merged."""
 
-from attrs import frozen
+from driftlead.values import light_value
 
 
-@frozen
+@light_value
 class Fix:
     """A usable position at one receiver epoch, with what came along.
 
@@ -23,7 +23,7 @@ class Fix:
     satellites: int | None
 
 
-@frozen
+@light_value
 class NoFix:
     """An epoch in which the receiver itself says that it has no usable fix."""
 

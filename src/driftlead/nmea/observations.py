@@ -3,10 +3,10 @@
 import datetime as dt
 import enum
 
-from attrs import frozen
+from driftlead.values import light_value
 
 
-@frozen
+@light_value
 class PositionReport:
     """A position from RMC, GGA, GLL or GNS; ``usable`` only if status, mode and quality allow.
 
@@ -30,7 +30,7 @@ class PositionReport:
     variation_deg: float | None = None
 
 
-@frozen
+@light_value
 class CourseReport:
     """Speed and course over ground from VTG."""
 
@@ -39,7 +39,7 @@ class CourseReport:
     cog_deg: float | None
 
 
-@frozen
+@light_value
 class DilutionReport:
     """Fix dimension (1 none, 2, 3) and horizontal dilution from GSA."""
 
@@ -48,7 +48,7 @@ class DilutionReport:
     hdop: float | None
 
 
-@frozen
+@light_value
 class TimeReport:
     """UTC from ZDA."""
 
@@ -64,7 +64,7 @@ class North(enum.StrEnum):
     MAGNETIC = "magnetic"
 
 
-@frozen
+@light_value
 class HeadingReport:
     """The ship's head from HDT, THS, HDG, HDM or VHW; ``variation_deg`` is east positive."""
 
@@ -86,7 +86,7 @@ class WindReference(enum.StrEnum):
     MAGNETIC_NORTH = "magnetic_north"
 
 
-@frozen
+@light_value
 class WindReport:
     """Wind from MWV or MWD: speed, and the direction it comes from."""
 
@@ -96,7 +96,7 @@ class WindReport:
     reference: WindReference
 
 
-@frozen
+@light_value
 class DepthReport:
     """Depth below the transducer, and the transducer's offset where DPT gives it.
 
@@ -108,7 +108,7 @@ class DepthReport:
     offset_m: float | None = None
 
 
-@frozen
+@light_value
 class WaterSpeedReport:
     """Speed through the water from VHW, and the head where it is given."""
 

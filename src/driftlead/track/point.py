@@ -2,7 +2,7 @@
 
 import enum
 
-from attrs import frozen
+from driftlead.values import light_value
 
 
 class FixState(enum.Enum):
@@ -16,7 +16,7 @@ class FixState(enum.Enum):
     """A jump stayed where it was long enough: the track starts again from it."""
 
 
-@frozen
+@light_value
 class TrackPoint:
     """The filtered position of the antenna in the plane, and how far to trust it.
 

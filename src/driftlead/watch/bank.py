@@ -181,11 +181,11 @@ class Bank:
         mean, cov = self.mean, self.cov
         mean *= self._keep
         cov *= self._keep_keep
-        diagonal = cov.reshape(*mean.shape[:2], SIZE * SIZE)[..., :: SIZE + 1]
-        diagonal += self._noise
         settling = f.settle_m**2 * (dt_s / f.settle_s) * math.exp(-self._age_s / f.settle_s)
         self._age_s += dt_s
-        diagonal[..., :2] += settling + self._creep
+        self._noise[:2] = settling + self._creep
+        diagonal = cov.reshape(*mean.shape[:2], SIZE * SIZE)[..., :: SIZE + 1]
+        diagonal += self._noise
         # A moving anchor comes towards the boat, and the way it has come grows with it.
         off = np.array(toward) - mean[..., :2]
         distance = np.sqrt(np.add.reduce(off * off, axis=-1))
@@ -197,8 +197,8 @@ class Bank:
             room = np.maximum(0.0, distance - TAUT_PART * mean[..., REACH])
             step = np.maximum(1e-9, self._way + self._way_sigma)
             along *= np.minimum(1.0, room / step)[..., None]
-        mean += along * self._way[:, None]
-        along *= self._way_sigma[:, None]
+        mean += along * self._way_column
+        along *= self._way_sigma_column
         cov += along[..., :, None] * along[..., None, :]
 
     def _prepare(self, dt_s: float) -> None:
@@ -219,6 +219,7 @@ class Bank:
         spreads = np.array([0.0, *f.spreads_mps, 0.0])
         self._way = speeds * dt_s
         self._way_sigma = spreads * math.sqrt(dt_s * max(dt_s, f.spread_s))
+        self._way_column, self._way_sigma_column = self._way[:, None], self._way_sigma[:, None]
         rates = np.zeros((MODES, MODES))
         moving = [CREEPING, DRAGGING, BROKEN_OUT]
         rates[NEVER, moving] = f.start_rate
@@ -237,12 +238,12 @@ class Bank:
         flow = weight[:, :, None] * self._change  # place, from, to
         total = np.add.reduce(flow, axis=1)
         safe = np.maximum(total, _TINY)
-        share = np.swapaxes(flow, 1, 2) / safe[..., None]  # place, to, from
+        share = flow.swapaxes(1, 2) / safe[..., None]  # place, to, from
         mean = share @ self.mean
-        spread = self.mean[:, None, :, :] - mean[:, :, None, :]  # place, to, from, quantity
+        spread = self.mean[:, None] - mean[:, :, None]  # place, to, from, quantity
         count = len(weight)
         cov = (share @ self.cov.reshape(count, MODES, -1)).reshape(count, MODES, SIZE, SIZE)
-        cov += np.swapaxes(spread * share[..., None], 2, 3) @ spread
+        cov += (spread * share[..., None]).swapaxes(2, 3) @ spread
         self.mean, self.cov = mean, cov
         self.log_weight = np.log(safe)
 
@@ -271,21 +272,23 @@ class Bank:
         # does, and what has been dragged not at all.
         slope = np.zeros(mean.shape)
         off /= -np.maximum(distance, _METRE)[..., None]
-        slope[..., :2] = slope[..., 2:4] = slope[..., 4:6] = off
+        slope.reshape(*distance.shape, SIZE // 2, 2)[..., : SIZE // 2 - 1, :] = off[..., None, :]
         slope[..., REACH] = -1.0
         gain = (cov @ slope[..., None])[..., 0]
         var = np.add.reduce(gain * slope, axis=-1) + sigma_m * sigma_m
-        excess = distance - mean[..., REACH] - limit_m
+        excess = distance - mean[..., REACH]
+        if limit_m:
+            excess -= limit_m
         sigma = np.sqrt(var)
         # Taut: density exp(-slack / taut) inside the reach. Slack: anywhere inside it.
         rate = np.array(part / taut_m)
         # Right over the anchor the linear picture of the distance fails, and a pull outward would
         # throw the place anywhere: it may not shift it by more than a part of the distance.
         means = np.empty((3, *excess.shape))
-        means[0] = means[1] = means[2] = excess
         pull = rate * var
-        means[0] += pull
-        means[1] += np.minimum(pull, _LARGEST_PULL * distance)
+        np.add(excess, pull, out=means[0])
+        np.add(excess, np.minimum(pull, _LARGEST_PULL * distance), out=means[1])
+        means[2] = excess
         limits = means / -sigma
         log_chance, spill = log_below_and_spill(limits)
         # From here on the taut and the slack case go side by side: what she is if neither counts
@@ -305,8 +308,9 @@ class Bank:
         new = np.add.reduce(share * means, axis=0) + stray * excess
         means -= new
         new_var = np.add.reduce(share * (var * tails + means * means), axis=0)
-        new_var += stray * (var + np.square(excess - new))
-        mean += gain * ((new - excess) / var)[..., None]
+        shift = new - excess
+        new_var += stray * (var + shift * shift)
+        mean += gain * (shift / var)[..., None]
         shrink = (_ONE - new_var / var) / var
         cov -= gain[..., :, None] * (gain * shrink[..., None])[..., None, :]
         self.log_weight += np.log(total)

@@ -23,6 +23,8 @@ COARSE_QUANTUM_M: Final = 5.0
 """A talker that cuts positions to two decimals of a minute steps 18.5 m: no drag shows in time."""
 
 _C, _W, _A = Priority.CAUTION, Priority.WARNING, Priority.ALARM
+# To look a member up in its enumeration costs as much as five names, and every fix asks for this.
+_JUMPED: Final = FixState.JUMPED
 
 
 class Graded:
@@ -185,7 +187,7 @@ class Blindness:
         self._epoch_s = mono_s
 
     def _poverty(self, fix: Fix, point: TrackPoint) -> str:
-        if point.fix_state is FixState.JUMPED:
+        if point.fix_state is _JUMPED:
             return "position_jump"
         if fix.hdop is not None and fix.hdop > self._limits.poor_hdop:
             return "high_hdop"

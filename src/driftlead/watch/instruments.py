@@ -17,6 +17,8 @@ DEPTH_FRESH_S: Final = 60.0
 HEADING_SIGMA_DEG: Final = 5.0
 UNCORRECTED_SIGMA_DEG: Final = 20.0
 """A magnetic head with no variation known: most waters are within this of true."""
+# To look a member up in its enumeration costs as much as five names, and every head asks for this.
+_MAGNETIC: Final = North.MAGNETIC
 
 
 class Instruments:
@@ -38,7 +40,7 @@ class Instruments:
             self._variation_deg = report.variation_deg
         held = self._heading
         if (
-            report.north is North.MAGNETIC
+            report.north is _MAGNETIC
             and held is not None
             and held[1].north is North.TRUE
             and mono_s - held[0] <= HEADING_FRESH_S

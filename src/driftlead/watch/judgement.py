@@ -3,7 +3,7 @@
 import enum
 import math
 
-from attrs import frozen
+from driftlead.values import light_value
 
 
 class Verdict(enum.StrEnum):
@@ -33,7 +33,7 @@ class Reason(enum.StrEnum):
     """No rode is known, so no swing can be told from a drag."""
 
 
-@frozen
+@light_value
 class Judgement:
     """The detector's word on one point, with its figures.
 

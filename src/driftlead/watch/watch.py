@@ -68,6 +68,10 @@ FAR_FROM_ORIGIN_M: Final = 5000.0
 ROUNDING_M: Final = 0.05
 """A rode this much longer than all there is, is all there is in another unit."""
 
+# To look a member up in its enumeration costs as much as five names, and every fix asks for these.
+_RIDING: Final = WatchState.RIDING
+_DRAGS: Final = Verdict.DRAGGING
+
 _DRAGGING: Final = "The anchor is dragging."
 _CAME_HOME: Final = "The anchor has not bitten: it comes home as she lies back to it."
 
@@ -375,7 +379,7 @@ class Watch:
         )
         self.point = point
         blind = self.blindness.hear_fix(mono_s, fix, point)
-        if not self.state.on_watch:
+        if self.state is not _RIDING and not self.state.on_watch:
             if abs(point.east_m) + abs(point.north_m) > FAR_FROM_ORIGIN_M:
                 self._move_origin(plane.to_position(point.east_m, point.north_m))
                 point = self.point
@@ -389,7 +393,7 @@ class Watch:
         if evidence is not self._judged:
             self._judged = evidence
             outcomes += self._follow_step(mono_s, point.time_s, judgement)
-        if self.state is WatchState.RIDING and judgement.verdict is not Verdict.DRAGGING:
+        if self.state is _RIDING and judgement.verdict is not _DRAGS:
             return outcomes
         return [*outcomes, *self._step(point, judgement)]
 
