@@ -49,7 +49,13 @@ DT_S: Final = 10.0
 REACH_M: Final = 30.0
 USUAL: Final = BankFigures()
 STILL: Final = BankFigures(
-    slow_m=0.0, quick_m=0.0, settle_m=0.0, creep_m=0.0, reach_walk_m=0.0, start_rate=0.0
+    slow_m=0.0,
+    quick_m=0.0,
+    settle_m=0.0,
+    creep_m=0.0,
+    reach_walk_m=0.0,
+    reach_walk_part=0.0,
+    start_rate=0.0,
 )
 """Nothing changes of itself and the receiver errs by nothing but the noise of each step."""
 CIRCLE: Final = DragCircle(reach_m=REACH_M, antenna_aft_m=0.0, rode_slack_m=0.0, allowance_m=0.0)
@@ -349,6 +355,7 @@ def by_particles(
         )
     ]
     reach = anchor.reach_m + anchor.reach_sigma_m * chance.normal(size=count)
+    reach_walk_m = math.hypot(figures.reach_walk_m, figures.reach_walk_part * anchor.reach_sigma_m)
     way, mode = np.zeros(count), np.full(count, NEVER)
     speeds = np.array([0.0, *figures.speeds_mps, 0.0])
     spreads = np.array([0.0, *figures.spreads_mps, 0.0])
@@ -374,7 +381,7 @@ def by_particles(
             )
             for spread_m, keep, error in errors
         ]
-        reach = reach + figures.reach_walk_m * math.sqrt(DT_S / 3600.0) * chance.normal(size=count)
+        reach = reach + reach_walk_m * math.sqrt(DT_S / 3600.0) * chance.normal(size=count)
         settling = figures.settle_m**2 * DT_S / figures.settle_s
         settling *= math.exp(-DT_S * step / figures.settle_s)
         walk = math.sqrt(settling + figures.creep_m**2 * DT_S / 3600.0)
@@ -459,6 +466,31 @@ class TestDrag:
             for step in range(400)
         ]
         assert max(follow(bank, track)) < -3.0
+
+    def test_a_long_rope_that_goes_on_to_stretch_is_no_drag(self) -> None:
+        """97 m of rope, 12 m longer as the wind gets up; chain does not, so that would be a drag."""
+        track = [
+            polar(0.35 * math.sin(step / 1.7), 97.0 + 12.0 * min(1.0, max(0, step - 180) / 60.0))
+            for step in range(540)
+        ]
+        rope = Bank(USUAL, [start(reach_m=98.0, reach_sigma_m=7.8)], by_fix=True)
+        chain = Bank(USUAL, [start(reach_m=98.0, reach_sigma_m=1.0)], by_fix=True)
+        assert max(follow(rope, track)) < -3.0
+        assert max(follow(chain, track)) > 3.0
+
+    def test_a_calm_makes_no_rode_shorter(self) -> None:
+        """Three hours half way over it, and she falls back to where she lay: that is no drag."""
+        bank = Bank(USUAL, [start(reach_sigma_m=2.0)], by_fix=True)
+        follow(bank, sheering(180))
+        follow(bank, [polar(0.1 * step, 15.0) for step in range(1080)])
+        assert bank.never_moved().reach_m > REACH_M - 2.0 * USUAL.reach_least_sigmas - 0.3
+        assert max(follow(bank, sheering(180))) < -3.0
+
+    def test_the_least_reach_goes_with_the_tide(self) -> None:
+        bank = Bank(evolve(USUAL, reach_least_sigmas=0.0), [start()], by_fix=True)
+        bank.stretch(-3.0)
+        follow(bank, [polar(0.1 * step, 5.0) for step in range(1080)])
+        assert REACH_M - 3.1 < bank.never_moved().reach_m < REACH_M - 2.0
 
     def test_the_odds_are_those_of_the_hypotheses_it_holds(self) -> None:
         """Worked out with scipy."""
@@ -627,7 +659,9 @@ class TestMemory:
     def test_what_is_likely_comes_back_through_json(self) -> None:
         bank = self.learned()
         rows = json.loads(json.dumps(bank.rows()))
-        again = Bank.of_rows(USUAL, tuple(tuple(row) for row in rows), reach_sigma_m=1.0)
+        again = Bank.of_rows(
+            USUAL, tuple(tuple(row) for row in rows), reach_m=30.0, reach_sigma_m=1.0
+        )
         one, other = bank.never_moved(), again.never_moved()
         assert (other.east_m, other.north_m) == pytest.approx((one.east_m, one.north_m), abs=0.2)
         assert other.sigma_m == pytest.approx(one.sigma_m, rel=0.05)
@@ -644,14 +678,14 @@ class TestMemory:
 
     def test_written_down_twice_it_is_the_same(self) -> None:
         rows = self.learned().rows()
-        again = Bank.of_rows(USUAL, rows, reach_sigma_m=1.0).rows()
+        again = Bank.of_rows(USUAL, rows, reach_m=30.0, reach_sigma_m=1.0).rows()
         assert len(again) == len(rows)
         for one, other in zip(rows, again, strict=True):
             assert other == pytest.approx(one, abs=1.1e-3)
 
     def test_no_drag_is_remembered(self) -> None:
         """Nothing has moved for the one who takes it up; and a drag then shows as ever."""
-        bank = Bank.of_rows(USUAL, self.learned().rows(), reach_sigma_m=1.0)
+        bank = Bank.of_rows(USUAL, self.learned().rows(), reach_m=30.0, reach_sigma_m=1.0)
         assert bank.log_odds_moved() < -20.0
         odds = follow(bank, sheering(60, bearing_rad=2.8, rate_mps=0.1, quiet=20))
         assert max(odds[:20]) < -3.0
@@ -662,7 +696,7 @@ class TestMemory:
     )
     def test_rows_of_another_make_are_refused(self, rows: tuple[tuple[float, ...], ...]) -> None:
         with pytest.raises(ValueError, match="no hypotheses"):
-            Bank.of_rows(USUAL, rows, reach_sigma_m=1.0)
+            Bank.of_rows(USUAL, rows, reach_m=30.0, reach_sigma_m=1.0)
 
     def test_a_late_set_that_may_lie_on_any_side_is_remembered_on_every_side(self) -> None:
         """A boat lies still, her head unknown: wherever the anchor may be, some place is near.
@@ -671,7 +705,7 @@ class TestMemory:
         """
         bank = Bank(USUAL, late(), by_fix=True)
         follow(bank, [(0.0, 0.0)] * 30)
-        again = Bank.of_rows(USUAL, bank.rows(), reach_sigma_m=1.0)
+        again = Bank.of_rows(USUAL, bank.rows(), reach_m=30.0, reach_sigma_m=1.0)
         for bearing_deg in range(0, 360, 5):
             anchor = polar(math.radians(bearing_deg), 0.95 * REACH_M)
             assert sigmas_away(bank, anchor) < 2.0

@@ -221,7 +221,7 @@ class TestLetGo:
     def test_a_mark_made_by_a_held_position_is_made_again_if_that_was_elsewhere(
         self, aboard: "Aboard"
     ) -> None:
-        """The receiver held a place that she came by 90 m before she let go: no rode explains it."""
+        """The receiver held a place she came by 90 m before she let go: no rode explains it."""
         for _ in range(60):
             aboard.fix(0.0, 0.0, sog_mps=0.0)
         aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))

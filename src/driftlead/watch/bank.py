@@ -56,13 +56,14 @@ class BankFigures:
     of one speed lasts. ``start_rate``: of drags per second, for each speed. ``settle_m``: what the
     anchor may come in the first half hour without having dragged, ``creep_m`` and ``reach_walk_m``
     how much place and reach may change in an hour, the reach by ``reach_walk_part`` of its first
-    error as well, since the rope that made it uncertain stretches as the wind gets up. ``taut_m``:
-    in wind she mostly lies within so much of full reach; ``slack_odds``: how much likelier a taut
-    rode is, ``slack_lively``: times that where she is seen to sheer in wind, and ``slack_moving``:
-    for an anchor on the move, since a slack rode cannot drag. ``alike_s``, ``alike_m``: she must
-    have lain so long, or gone so far, for one lie to be news. ``stray_odds``: of a place that
-    nothing explains. ``least_moved_m``: less is no drag. ``hopeless``: places so much less likely
-    than the best are given up.
+    error as well, since the rope that made it uncertain stretches as the wind gets up; it is never
+    below what was told by more than ``reach_least_sigmas`` of that error. ``taut_m``: in wind she
+    mostly lies within so much of full reach; ``slack_odds``: how much likelier a taut rode is,
+    ``slack_lively``: times that where she is seen to sheer in wind, and ``slack_moving``: for an
+    anchor on the move, since a slack rode cannot drag. ``alike_s``, ``alike_m``: she must have lain
+    so long, or gone so far, for one lie to be news. ``stray_odds``: of a place that nothing
+    explains. ``least_moved_m``: less is no drag. ``hopeless``: places so much less likely than the
+    best are given up.
     """
 
     slow_m: float = 1.8
@@ -82,6 +83,7 @@ class BankFigures:
     creep_m: float = 0.5
     reach_walk_m: float = 0.2
     reach_walk_part: float = 0.5
+    reach_least_sigmas: float = 2.0
     taut_m: float = 1.5
     slack_odds: float = 0.05
     slack_lively: float = 0.3
@@ -163,8 +165,16 @@ class Bank:
         self._stray = np.array(f.stray_odds)
         self._normalise()
         self._age_s = 0.0
+        self._told(
+            min(start.reach_m for start in starts), max(start.reach_sigma_m for start in starts)
+        )
+
+    def _told(self, reach_m: float, reach_sigma_m: float) -> None:
+        """Note what was told of the rode: how fast its reach may change, and what it cannot be."""
+        f = self.figures
+        self._reach_walk_m = math.hypot(f.reach_walk_m, f.reach_walk_part * reach_sigma_m)
+        self._least_reach_m = reach_m - f.reach_least_sigmas * reach_sigma_m
         self._dt_s = math.nan
-        self._reach_sigma_m = max(start.reach_sigma_m for start in starts)
 
     # -- time ----------------------------------------------------------------------------------
 
@@ -186,6 +196,9 @@ class Bank:
         self._noise[:2] = settling + self._creep
         diagonal = cov.reshape(*mean.shape[:2], SIZE * SIZE)[..., :: SIZE + 1]
         diagonal += self._noise
+        # In a long calm she lies over her rode, which grows no shorter by it.
+        reach = mean[..., REACH]
+        np.maximum(reach, self._least_reach_m, out=reach)
         # A moving anchor comes towards the boat, and the way it has come grows with it.
         off = np.array(toward) - mean[..., :2]
         distance = np.sqrt(np.add.reduce(off * off, axis=-1))
@@ -211,8 +224,7 @@ class Bank:
         noise = np.zeros(SIZE)
         noise[[SLOW_E, SLOW_N]] = f.slow_m**2 * (1.0 - slow * slow)
         noise[[QUICK_E, QUICK_N]] = f.quick_m**2 * (1.0 - quick * quick)
-        walk_m = math.hypot(f.reach_walk_m, f.reach_walk_part * self._reach_sigma_m)
-        noise[REACH] = walk_m**2 * dt_s / 3600.0
+        noise[REACH] = self._reach_walk_m**2 * dt_s / 3600.0
         self._noise = noise
         self._creep = f.creep_m**2 * dt_s / 3600.0
         speeds = np.array([0.0, *f.speeds_mps, 0.0])
@@ -353,12 +365,13 @@ class Bank:
         self.cov[..., REACH, :] = 0.0
         self.cov[..., :, REACH] = 0.0
         self.cov[..., REACH, REACH] = reach_sigma_m**2
-        self._reach_sigma_m, self._dt_s = reach_sigma_m, math.nan
+        self._told(reach_m, reach_sigma_m)
 
     def stretch(self, by_m: float) -> None:
         """The rode reaches farther by so much (less, if negative), whatever it reached before."""
         reach_m = self.mean[..., REACH]
         np.maximum(reach_m + by_m, 0.0, out=reach_m)
+        self._least_reach_m += by_m
 
     # -- what it comes to ----------------------------------------------------------------------
 
@@ -415,11 +428,16 @@ class Bank:
 
     @classmethod
     def of_rows(
-        cls, figures: BankFigures, rows: tuple[tuple[float, ...], ...], *, reach_sigma_m: float
+        cls,
+        figures: BankFigures,
+        rows: tuple[tuple[float, ...], ...],
+        *,
+        reach_m: float,
+        reach_sigma_m: float,
     ) -> "Bank":
         """Undo ``rows``: drags are thought of anew. Raises ValueError for rows that are none.
 
-        ``reach_sigma_m`` is what the reach was good to when the rode was told.
+        ``reach_m``, ``reach_sigma_m``: the reach as told, and what it was good to.
         """
         count = REACH + 1
         upper = np.triu_indices(count)
@@ -428,7 +446,7 @@ class Bank:
         if not all(abs(figure) < _FAR for row in rows for figure in row):
             raise ValueError("these hypotheses are not of this world")
         blank = Start(
-            east_m=0.0, north_m=0.0, var_ee=0.0, var_nn=0.0, var_en=0.0, reach_m=0.0,
+            east_m=0.0, north_m=0.0, var_ee=0.0, var_nn=0.0, var_en=0.0, reach_m=reach_m,
             reach_sigma_m=reach_sigma_m,
         )  # fmt: skip
         bank = cls(figures, (blank,) * len(rows), by_fix=False)

@@ -246,8 +246,12 @@ class BankDetector:
         arming = self._arming
         if arming.memory is not None:
             try:
+                reach_m, reach_sigma_m = reach_of(circle)
                 return Bank.of_rows(
-                    self._figures, arming.memory.rows, reach_sigma_m=reach_of(circle)[1]
+                    self._figures,
+                    arming.memory.rows,
+                    reach_m=reach_m,
+                    reach_sigma_m=reach_sigma_m,
                 )
             except ValueError:
                 pass  # of another version, or damaged: it begins with what the watch knows
