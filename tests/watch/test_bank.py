@@ -250,7 +250,7 @@ class TestTime:
         bank = Bank(evolve(USUAL, start_rate=1e-3), [start(), start(east_m=9.0)], by_fix=True)
         follow(bank, sheering(20, rate_mps=0.1))
         before = moments(bank)
-        bank._mix()
+        bank._mix(bank._pace_of(DT_S).change)
         for now, then in zip(moments(bank), before, strict=True):
             assert now == pytest.approx(then, rel=1e-9, abs=1e-9)
 
@@ -468,7 +468,7 @@ class TestDrag:
         assert max(follow(bank, track)) < -3.0
 
     def test_a_long_rope_that_goes_on_to_stretch_is_no_drag(self) -> None:
-        """97 m of rope, 12 m longer as the wind gets up; chain does not, so that would be a drag."""
+        """97 m of rope, 12 m longer as the wind gets up. Chain does not: that would be a drag."""
         track = [
             polar(0.35 * math.sin(step / 1.7), 97.0 + 12.0 * min(1.0, max(0, step - 180) / 60.0))
             for step in range(540)

@@ -122,6 +122,57 @@ class Lie:
     moved_sigma_m: float
 
 
+@frozen(eq=False)
+class _Pace:
+    """A step of one length: what is kept of each quantity, noise, way of each mode, their change.
+
+    The noise of the place is filled in with each step, for it depends on the watch's age as well.
+    """
+
+    keep: Floats
+    keep_keep: Floats
+    noise: Floats
+    creep: float
+    way: Floats
+    way_sigma: Floats
+    way_column: Floats
+    way_sigma_column: Floats
+    change: Floats
+
+
+def _pace(f: BankFigures, reach_walk_m: float, dt_s: float) -> _Pace:
+    slow, quick = math.exp(-dt_s / f.slow_s), math.exp(-dt_s / f.quick_s)
+    keep = np.array([1.0, 1.0, slow, slow, quick, quick, 1.0, 1.0])
+    noise = np.zeros(SIZE)
+    noise[[SLOW_E, SLOW_N]] = f.slow_m**2 * (1.0 - slow * slow)
+    noise[[QUICK_E, QUICK_N]] = f.quick_m**2 * (1.0 - quick * quick)
+    noise[REACH] = reach_walk_m**2 * dt_s / 3600.0
+    way = np.array([0.0, *f.speeds_mps, 0.0]) * dt_s
+    spreads = np.array([0.0, *f.spreads_mps, 0.0])
+    way_sigma = spreads * math.sqrt(dt_s * max(dt_s, f.spread_s))
+    rates = np.zeros((MODES, MODES))
+    moving = [CREEPING, DRAGGING, BROKEN_OUT]
+    rates[NEVER, moving] = f.start_rate
+    rates[HELD_AGAIN, moving] = f.again_rate
+    for mode in moving:
+        rates[mode, HELD_AGAIN] = f.stop_rate
+        rates[mode, [other for other in moving if other != mode]] = f.change_rate
+    change = 1.0 - np.exp(-rates * dt_s)
+    np.fill_diagonal(change, 0.0)
+    np.fill_diagonal(change, 1.0 - change.sum(axis=1))
+    return _Pace(
+        keep=keep,
+        keep_keep=keep[:, None] * keep,
+        noise=noise,
+        creep=f.creep_m**2 * dt_s / 3600.0,
+        way=way,
+        way_sigma=way_sigma,
+        way_column=way[:, None],
+        way_sigma_column=way_sigma[:, None],
+        change=change,
+    )
+
+
 class Bank:
     """The hypotheses and their weights. ``predict`` and ``take`` alternate."""
 
@@ -174,7 +225,7 @@ class Bank:
         f = self.figures
         self._reach_walk_m = math.hypot(f.reach_walk_m, f.reach_walk_part * reach_sigma_m)
         self._least_reach_m = reach_m - f.reach_least_sigmas * reach_sigma_m
-        self._dt_s = math.nan
+        self._paces: dict[float, _Pace] = {}
 
     # -- time ----------------------------------------------------------------------------------
 
@@ -184,18 +235,17 @@ class Bank:
         ``unseen``: she was not seen for long and may have gone anywhere meanwhile; an anchor that
         moves does so no farther than to where she lies now, near full reach from it.
         """
-        if dt_s != self._dt_s:
-            self._prepare(dt_s)
-        self._mix()
+        pace = self._pace_of(dt_s)
+        self._mix(pace.change)
         f = self.figures
         mean, cov = self.mean, self.cov
-        mean *= self._keep
-        cov *= self._keep_keep
+        mean *= pace.keep
+        cov *= pace.keep_keep
         settling = f.settle_m**2 * (dt_s / f.settle_s) * math.exp(-self._age_s / f.settle_s)
         self._age_s += dt_s
-        self._noise[:2] = settling + self._creep
+        pace.noise[:2] = settling + pace.creep
         diagonal = cov.reshape(*mean.shape[:2], SIZE * SIZE)[..., :: SIZE + 1]
-        diagonal += self._noise
+        diagonal += pace.noise
         # In a long calm she lies over her rode, which grows no shorter by it.
         reach = mean[..., REACH]
         np.maximum(reach, self._least_reach_m, out=reach)
@@ -208,46 +258,25 @@ class Bank:
         along[..., MOVED] = 1.0
         if unseen:
             room = np.maximum(0.0, distance - TAUT_PART * mean[..., REACH])
-            step = np.maximum(1e-9, self._way + self._way_sigma)
+            step = np.maximum(1e-9, pace.way + pace.way_sigma)
             along *= np.minimum(1.0, room / step)[..., None]
-        mean += along * self._way_column
-        along *= self._way_sigma_column
+        mean += along * pace.way_column
+        along *= pace.way_sigma_column
         cov += along[..., :, None] * along[..., None, :]
 
-    def _prepare(self, dt_s: float) -> None:
-        f = self.figures
-        self._dt_s = dt_s
-        slow, quick = math.exp(-dt_s / f.slow_s), math.exp(-dt_s / f.quick_s)
-        keep = np.array([1.0, 1.0, slow, slow, quick, quick, 1.0, 1.0])
-        self._keep = keep
-        self._keep_keep = keep[:, None] * keep
-        noise = np.zeros(SIZE)
-        noise[[SLOW_E, SLOW_N]] = f.slow_m**2 * (1.0 - slow * slow)
-        noise[[QUICK_E, QUICK_N]] = f.quick_m**2 * (1.0 - quick * quick)
-        noise[REACH] = self._reach_walk_m**2 * dt_s / 3600.0
-        self._noise = noise
-        self._creep = f.creep_m**2 * dt_s / 3600.0
-        speeds = np.array([0.0, *f.speeds_mps, 0.0])
-        spreads = np.array([0.0, *f.spreads_mps, 0.0])
-        self._way = speeds * dt_s
-        self._way_sigma = spreads * math.sqrt(dt_s * max(dt_s, f.spread_s))
-        self._way_column, self._way_sigma_column = self._way[:, None], self._way_sigma[:, None]
-        rates = np.zeros((MODES, MODES))
-        moving = [CREEPING, DRAGGING, BROKEN_OUT]
-        rates[NEVER, moving] = f.start_rate
-        rates[HELD_AGAIN, moving] = f.again_rate
-        for mode in moving:
-            rates[mode, HELD_AGAIN] = f.stop_rate
-            rates[mode, [other for other in moving if other != mode]] = f.change_rate
-        change = 1.0 - np.exp(-rates * dt_s)
-        np.fill_diagonal(change, 0.0)
-        np.fill_diagonal(change, 1.0 - change.sum(axis=1))
-        self._change = change
+    def _pace_of(self, dt_s: float) -> "_Pace":
+        """What a step of ``dt_s`` does whatever the hypotheses are, worked out once."""
+        pace = self._paces.get(dt_s)
+        if pace is None:
+            if len(self._paces) >= _PACES:
+                self._paces.clear()
+            pace = self._paces[dt_s] = _pace(self.figures, self._reach_walk_m, dt_s)
+        return pace
 
-    def _mix(self) -> None:
+    def _mix(self, change: Floats) -> None:
         """Let mass flow between the modes, each becoming the Gaussian of equal moments."""
         weight = np.exp(self.log_weight)
-        flow = weight[:, :, None] * self._change  # place, from, to
+        flow = weight[:, :, None] * change  # place, from, to
         total = np.add.reduce(flow, axis=1)
         safe = np.maximum(total, _TINY)
         share = flow.swapaxes(1, 2) / safe[..., None]  # place, to, from
@@ -484,6 +513,8 @@ def _lie(log_weight: Floats, mean: Floats, cov: Floats) -> Lie:
     )
 
 
+_PACES: Final = 16
+"""So many lengths of step are remembered: there are three, and what gaps leave."""
 _LEAST: Final = 1e-300
 _FAR: Final = 1e7
 _JUST_BELOW: Final = -1e-12

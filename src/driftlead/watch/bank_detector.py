@@ -2,7 +2,8 @@
 
 The bank hears of the track once in ``STEP_S``: the receiver's error and the boat's sheer change
 slowly, so that more often would cost time and tell nothing. Where the evidence of a drag rises
-fast it hears of it twice as often: in a breakout each second is half a metre.
+fast it hears of it twice as often, for in a breakout each second is half a metre; and half as often
+where a drag is out of the question and she lies no farther off than she has lately.
 """
 
 import math
@@ -34,6 +35,7 @@ from driftlead.watch.starts import (
 
 STEP_S: Final = 10.0
 QUICK_STEP_S: Final = 5.0
+QUIET_STEP_S: Final = 20.0
 LONGEST_STEP_S: Final = 30.0
 UNSEEN_S: Final = 120.0
 LONGEST_GAP_S: Final = 3600.0
@@ -62,6 +64,10 @@ UNKNOWN_WIND_M: Final = 0.5
 RATE_SPAN_S: Final = 70.0
 FRESH_S: Final = 300.0
 """So long a drag is fresh: what it has come in all tells its rate better than the last minute."""
+QUIET: Final = -7.0
+"""Log-odds below this are quiet, and a night has hardly any others."""
+LATELY_MPS: Final = 0.005
+"""The farthest she has been off lately is forgotten by so much: a metre in some minutes."""
 SURELY_HOLDING: Final = -3.0
 RISING: Final = 1.0
 RISEN: Final = -9.0
@@ -111,6 +117,7 @@ class BankDetector:
         self._firmness = Firmness()
         self._liveliness = Liveliness()
         self._steps = 0
+        self._farthest_m = 0.0
         self._step_s = STEP_S
         self._due_in_s = STEP_S
         self._judged = _AT_FIRST
@@ -167,14 +174,16 @@ class BankDetector:
         circle, self._latest = self._circle, point
         if self._begun_in_a_jump(point):
             self._bank = self._last_s = None
-        if circle is not None and (
-            self._last_s is None or point.time_s - self._last_s >= self._due_in_s - 0.5
-        ):
-            self._step(point, instruments, circle)
         place = self._place
         distance_m, bearing_deg = distance_and_bearing(
             point.east_m - place.east_m, point.north_m - place.north_m
         )
+        if circle is not None and self._is_due(point.time_s, distance_m):
+            self._step(point, instruments, circle)
+            place = self._place
+            distance_m, bearing_deg = distance_and_bearing(
+                point.east_m - place.east_m, point.north_m - place.north_m
+            )
         evidence = self.evidence
         if circle is None or evidence is None:
             return Judgement(
@@ -199,6 +208,15 @@ class BankDetector:
             if self._judged[1] is Reason.FAR_OUTSIDE_DRAG_CIRCLE
             else evidence.log_odds,
         )
+
+    def _is_due(self, time_s: float, distance_m: float) -> bool:
+        """Whether the bank is to hear of this point."""
+        if self._last_s is None:
+            return True
+        waited_s = time_s - self._last_s + 0.5
+        if waited_s >= self._due_in_s:
+            return True
+        return waited_s >= STEP_S and distance_m > self._farthest_m
 
     def _begun_in_a_jump(self, point: TrackPoint) -> bool:
         """Whether the fixes among which the anchor was looked for so far have been found out."""
@@ -225,7 +243,7 @@ class BankDetector:
             bank = self._bank = self._start(east_m, north_m, instruments, point, circle)
         elif self._last_s is not None:
             gap_s = point.time_s - self._last_s
-            self._step_s = min(STEP_S, gap_s)
+            self._step_s = min(QUIET_STEP_S, gap_s)
             self._let_pass(bank, gap_s, (east_m, north_m))
         self._last_s = point.time_s
         if point.fix_state is not FixState.JUMPED:
@@ -349,7 +367,11 @@ class BankDetector:
         log_odds = bank.log_odds_moved(worth=WORTH_TELLING)
         before = self.evidence
         rising = before is not None and log_odds - before.log_odds > RISING
-        self._due_in_s = QUICK_STEP_S if rising and log_odds > RISEN else STEP_S
+        self._due_in_s = STEP_S
+        if rising and log_odds > RISEN:
+            self._due_in_s = QUICK_STEP_S
+        elif log_odds < QUIET and not self._searching:
+            self._due_in_s = QUIET_STEP_S
         arming = self._arming
         if self._searching:
             self._follow(bank, log_odds)
@@ -358,6 +380,7 @@ class BankDetector:
             knowledge = Knowledge.MARKED_WITH_HEADING if heading else Knowledge.MARKED
         place = self._place
         distance_m = math.hypot(point.east_m - place.east_m, point.north_m - place.north_m)
+        self._farthest_m = max(distance_m, self._farthest_m - LATELY_MPS * self._step_s)
         self._radius_m = self._floor.radius_m(place, point)
         beyond_m = distance_m - self._radius_m
         moved_m, moved_sigma_m, bearing_deg = 0.0, 0.0, 0.0

@@ -13,10 +13,10 @@ from driftlead.watch.settings import DetectorSettings
 
 WIDEST_NIGHTS: Final = 1e6
 AT_50_NIGHTS: Final = {
-    Knowledge.MARKED_WITH_HEADING: 3.5,
-    Knowledge.MARKED: 4.5,
-    Knowledge.LATE_WITH_HEADING: 5.0,
-    Knowledge.LATE: 6.0,
+    Knowledge.MARKED_WITH_HEADING: 2.5,
+    Knowledge.MARKED: 4.0,
+    Knowledge.LATE_WITH_HEADING: 4.5,
+    Knowledge.LATE: 4.0,
 }
 """Log-odds that at most 1 simulated night in 50 reaches, for the dwell on end, though the anchor
 holds: of 200 that tune 1 to 6 do (docs/proof.md)."""
