@@ -13,8 +13,8 @@ from driftlead.watch.settings import DetectorSettings
 
 WIDEST_NIGHTS: Final = 1e6
 AT_50_NIGHTS: Final = {
-    Knowledge.MARKED_WITH_HEADING: 2.5,
-    Knowledge.MARKED: 4.0,
+    Knowledge.MARKED_WITH_HEADING: 3.0,
+    Knowledge.MARKED: 4.5,
     Knowledge.LATE_WITH_HEADING: 4.5,
     Knowledge.LATE: 4.0,
 }
