@@ -436,14 +436,17 @@ class BankDetector:
         faster than makes the way she has come since it was last out of the question.
         """
         moves = self._moves
+        if moved_m == 0.0:
+            # Not that she had come nowhere then: nobody had asked. It tells nothing of the rate.
+            self._still_s = time_s
+            moves.clear()
+            return 0.0
         moves.append((time_s, moved_m))
         while time_s - moves[0][0] > RATE_SPAN_S:
             moves.popleft()
         span_s = time_s - moves[0][0]
-        if span_s <= 0.0:
-            return 0.0
-        rate_mps = max(0.0, (moved_m - moves[0][1]) / span_s)
-        if moved_m == 0.0:
-            self._still_s = time_s
         going_s = time_s - self._still_s
-        return min(rate_mps, moved_m / going_s) if 0.0 < going_s < FRESH_S else rate_mps
+        fresh_mps = moved_m / going_s if 0.0 < going_s < FRESH_S else math.inf
+        if span_s <= 0.0:
+            return fresh_mps if fresh_mps < math.inf else 0.0
+        return min(max(0.0, (moved_m - moves[0][1]) / span_s), fresh_mps)

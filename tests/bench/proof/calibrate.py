@@ -76,7 +76,7 @@ def _line(title: str, nights: Sequence[NightRecord], cases: Sequence[Case], now:
     by_floor = 0
     for night in nights:
         ends_s = night.lasts_s if night.drag_begins_s is None else night.drag_begins_s
-        for record in (night.cases[case.key] for case in cases):
+        for record in (night.cases[case.key] for case in cases if case.key in night.cases):
             if record.set_s is None:
                 continue
             highest.append(record.climb.highest_before)

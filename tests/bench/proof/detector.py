@@ -18,11 +18,11 @@ LIMITS: Final = tuple(-2.0 + 0.5 * index for index in range(29))
 def outcomes(
     nights: Iterable[NightRecord], case: Case, settings: DetectorSettings
 ) -> tuple[Outcome, ...]:
-    """Under these settings; nights whose mark was refused are left out."""
+    """Under these settings; nights not watched so, or whose mark was refused, are left out."""
     judged = []
     for night in nights:
-        record = night.cases[case.key]
-        if record.set_s is None:
+        record = night.cases.get(case.key)
+        if record is None or record.set_s is None:
             continue
         alarm = decide(record, settings)
         moment = None if alarm is None else (alarm.t_s, alarm.dragged_m)
@@ -37,8 +37,8 @@ def outcomes_at_limits(
     floor_only = evolve(settings, dwell_s=math.inf)
     judged: dict[float, list[Outcome]] = {limit: [] for limit in LIMITS}
     for night in nights:
-        record = night.cases[case.key]
-        if record.set_s is None:
+        record = night.cases.get(case.key)
+        if record is None or record.set_s is None:
             continue
         floor = decide(record, floor_only)
         for limit, sink in judged.items():

@@ -27,3 +27,12 @@ SETS: Final = {
 }
 TUNED_ON: Final = {"tune": "tune", "test": "tune", "trial": "trial"}
 """On which nights the limits of the rivals are set."""
+WIND_NIGHTS: Final = 50
+"""Only the first so many of a set, of each kind, are watched with a wind sensor as well: it changes
+little, and the time is better spent on other nights."""
+_SET_BEGINS: Final = 500
+
+
+def with_wind(seed: int) -> bool:
+    """Whether this night is among them; every set begins at a multiple of 500."""
+    return seed % _SET_BEGINS < WIND_NIGHTS
