@@ -68,6 +68,13 @@ def drag(boat: "Aboard", rate_mps: float, distance_m: float) -> None:
     boat.go(lambda t_s: (LIES_M + rate_mps * t_s, 0.0), distance_m / rate_mps)
 
 
+def let_go_by_a_held_position(aboard: "Aboard") -> None:
+    """On 30 m of rode, the receiver having said the same for a minute."""
+    for _ in range(60):
+        aboard.fix(0.0, 0.0, sog_mps=0.0)
+    aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+
+
 class TestLetGo:
     """The anchor touches bottom."""
 
@@ -222,9 +229,7 @@ class TestLetGo:
         self, aboard: "Aboard"
     ) -> None:
         """The receiver held a place she came by 90 m before she let go: no rode explains it."""
-        for _ in range(60):
-            aboard.fix(0.0, 0.0, sog_mps=0.0)
-        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        let_go_by_a_held_position(aboard)
         aboard.go(lambda t_s: (90.0 + min(20.0, 0.2 * t_s), 0.0), 300.0)
         assert aboard.anchor_en_m[0] > 70.0
         aboard.go(lambda t_s: (110.0 + math.sin(t_s / 20.0), 0.0), 1800.0)
@@ -233,9 +238,7 @@ class TestLetGo:
     def test_a_mark_made_by_a_held_position_stands_where_she_may_lie_to_it(
         self, aboard: "Aboard"
     ) -> None:
-        for _ in range(60):
-            aboard.fix(0.0, 0.0, sog_mps=0.0)
-        aboard.heard(aboard.watch.let_go(aboard.now_s, rode_m=30.0, depth_m=5.0, drop=None))
+        let_go_by_a_held_position(aboard)
         first = aboard.watch.anchor
         aboard.go(lambda t_s: (22.0 + math.sin(t_s / 20.0), 0.0), 300.0)
         assert aboard.watch.anchor == first
