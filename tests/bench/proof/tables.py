@@ -32,9 +32,11 @@ class Proof:
     settings: DetectorSettings = field(factory=DetectorSettings)
 
     def cases(self) -> str:
-        """The detector in each case beside what is aimed at."""
+        """The detector in each case that was watched beside what is aimed at."""
         rows = []
         for case in CASES:
+            if not any(case.key in night.cases for night in self.nights):
+                continue
             target = TARGETS[case.knowledge]
             summary = self.summary(case)
             short = summary.falls_short_of(target)
@@ -53,7 +55,7 @@ class Proof:
         """Metres by how she drags: median / 90 % with their intervals, and how many were missed."""
         head = ["known", *(mode.value for mode in DragMode)]
         rows = [["nights", *self._mode_counts()]]
-        for case in CASES:
+        for case in PLAIN:
             judged = self._outcomes(case)
             rows.append([case.title, *(_of_mode(judged, mode.value) for mode in DragMode)])
         return table(head, rows)
