@@ -19,7 +19,7 @@ AT_50_NIGHTS: Final = {
     Knowledge.LATE: 4.0,
 }
 """Log-odds that at most 1 simulated night in 50 reaches, for the dwell on end, though the anchor
-holds: of 200 that tune 1 to 6 do (docs/proof.md)."""
+holds: of the 136 that tuned them one at most did (docs/proof.md)."""
 PER_DECADE: Final = 5.0
 """How much the log-odds must rise for ten times fewer false alarms (of the same nights)."""
 OVERWHELMING: Final = 2.0
