@@ -21,9 +21,14 @@ class DragCircle:
     allowance_m: float
 
     @property
+    def farthest_m(self) -> float:
+        """How far from the anchor the antenna can lie, errors of fix and anchor apart."""
+        return self.reach_m + self.antenna_aft_m + self.rode_slack_m
+
+    @property
     def radius_m(self) -> float:
         """The sum of the parts: an antenna farther from the anchor than this means dragging."""
-        return self.reach_m + self.antenna_aft_m + self.rode_slack_m + self.allowance_m
+        return self.farthest_m + self.allowance_m
 
 
 def drag_circle(

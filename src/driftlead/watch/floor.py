@@ -28,7 +28,7 @@ class Floor:
 
     def draw(self, circle: DragCircle) -> None:
         """Go on with another circle."""
-        self._certain_m = circle.reach_m + circle.antenna_aft_m + circle.rode_slack_m
+        self._certain_m = circle.farthest_m
 
     def radius_m(self, anchor: AnchorInPlane, point: TrackPoint) -> float:
         """Radius of the circle, widened by the errors of both."""

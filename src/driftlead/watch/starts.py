@@ -131,8 +131,7 @@ def poor_mark(anchor: AnchorInPlane, circle: DragCircle, *, east_m: float, north
     one. Not so where the boat, here, cannot lie to the anchor as marked: that is no poor mark.
     """
     off_m = math.hypot(east_m - anchor.east_m, north_m - anchor.north_m)
-    reach_m = circle.reach_m + circle.rode_slack_m + circle.antenna_aft_m
-    return anchor.sigma_m > POOR_MARK_M and off_m < reach_m + 2.0 * anchor.sigma_m
+    return anchor.sigma_m > POOR_MARK_M and off_m < circle.farthest_m + 2.0 * anchor.sigma_m
 
 
 def log_bearing(bearing_rad: Floats, toward_deg: float, *, any_way: float = ANY_WAY) -> Floats:

@@ -707,9 +707,11 @@ class Watch:
         assert self._plane is not None  # noqa: S101  # by a fix
         waited_s = mono_s - self._mark_since_s
         if self._mark_held:
-            if point.fix_state is FixState.TAKEN and point.unchanged_s == 0.0:
-                self._mark_since_s = None  # it let go, and where it held she had been
-            if waited_s > HELD_MARK_WAIT_S or not self._begun_elsewhere(point):
+            let_go = point.fix_state is FixState.TAKEN and point.unchanged_s == 0.0
+            if let_go or waited_s > HELD_MARK_WAIT_S:
+                self._mark_since_s = None  # where it held she had been, or nobody will know
+                return True
+            if not self._begun_elsewhere(point):
                 return True
         elif point.fix_state is FixState.JUMPED and waited_s < MARK_WAIT_S:
             return False
@@ -722,13 +724,11 @@ class Watch:
 
     def _begun_elsewhere(self, point: TrackPoint) -> bool:
         """Whether the track begins anew where no boat can lie to the anchor as it was marked."""
-        circle, anchored = self.circle, self.anchored
-        if point.fix_state is not FixState.REACQUIRED or circle is None or anchored is None:
+        if point.fix_state is not FixState.REACQUIRED or self.anchored is None:
             return False
-        place = anchored.place
+        circle, place = self.circle, self.anchored.place
         off_m = math.hypot(point.east_m - place.east_m, point.north_m - place.north_m)
-        reach_m = circle.reach_m + circle.rode_slack_m + circle.antenna_aft_m
-        return off_m > reach_m + place.sigma_m
+        return circle is not None and off_m > circle.farthest_m + place.sigma_m
 
     def _fresh_point(self, mono_s: float) -> TrackPoint:
         point = self.point
